@@ -1,0 +1,7 @@
+//! Verifies the safety-interlock logic of a plant.
+
+pub mod exact;
+pub mod problem;
+pub mod source;
+pub mod syntax;
+pub mod unit;

@@ -1,0 +1,3 @@
+//! The document exactly as written: YAML with places, the types of the language, the expressions.
+
+pub mod leaf;
