@@ -1,3 +1,5 @@
 //! The document exactly as written: YAML with places, the types of the language, the expressions.
 
+pub mod document;
+pub mod kind;
 pub mod leaf;

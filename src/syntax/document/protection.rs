@@ -1,0 +1,131 @@
+//! What is claimed and what the claims rest on: hazards, exclusions, invariants, assumptions, acceptances.
+
+use schemars::JsonSchema;
+use serde::Deserialize;
+
+use crate::syntax::kind::*;
+use crate::syntax::leaf::{At, List, Table};
+
+/// Something that can harm.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Hazard {
+    /// Title. Absent: the tag.
+    pub title: Option<Words>,
+    /// Number in the hazard log. Absent: not stated.
+    pub log: Option<Words>,
+    /// When harm begins, over quantities, conditions and modes: `gas >= 60 %LFL`. Not when the trip should act.
+    pub when: Expression,
+    /// Its mode group with the modes in which it exists.
+    pub exists_in: Table<List<Tag>>,
+    /// For every other mode of the group, why it does not exist there. Absent: every mode is in `exists_in`; a mode without a word is a finding.
+    pub not_in: Option<Table<Words>>,
+    /// Positions that avert the harm, with AND, OR and votes only: `K1 = open OR K2 = open`.
+    pub safe_state: Expression,
+    /// Positions that must not be taken while it is present. Absent: none.
+    pub forbids: Option<List<Expression>>,
+    /// Time from the beginning of harm within which the safe state must be reached. Absent: `unknown`. May be `unknown`.
+    pub within: Option<ValueOrUnknown>,
+    /// Time from the set point to harm, where it is known so. Absent: it follows from limit and rate. May be `unknown`.
+    pub harm_after_set_point: Option<ValueOrUnknown>,
+    /// Time people need to leave. Absent: 0 s. May be `unknown`.
+    pub evacuation: Option<ValueOrUnknown>,
+    /// The part of the available time that may be used for this hazard. Absent: that of the policy.
+    pub usable_fraction: Option<Number>,
+    /// Groups of elements that may cause it; at most one group misbehaves at a time, at no cost in faults. Absent: none.
+    pub initiators: Option<Table<List<Tag>>>,
+    /// Groups of elements that it may damage; at most one group at a time, at the cost of one fault. Absent: none.
+    pub damages: Option<Table<List<Tag>>>,
+    /// Whether the damage is certain, so that it costs nothing. Absent: false.
+    pub damage_certain: Option<Flag>,
+    /// Hazards that are never present together with it. Absent: none.
+    pub never_together: Option<List<Tag>>,
+    /// What is required of it, where that differs from the policy. Absent: the policy.
+    pub requires: Option<At<Requirement>>,
+    /// Where the requirement is written, as a pointer. Absent: not stated.
+    pub requirement: Option<Words>,
+}
+
+/// What is required of one hazard.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Requirement {
+    /// Disjoint trip paths. Absent: that of the policy.
+    pub disjoint_paths: Option<Count>,
+    /// Faults tolerated. Absent: that of the policy.
+    pub fault_tolerance: Option<Count>,
+    /// Faults tolerated while permitted overrides are active. Absent: that of the policy.
+    pub under_overrides: Option<Count>,
+    /// Why it differs from the policy.
+    pub reason: Words,
+}
+
+/// A combination of positions that never occurs.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Exclusion {
+    /// Title. Absent: the tag.
+    pub title: Option<Words>,
+    /// The combination: `WZ-1 = open AND KD-1 = closed`.
+    pub never: Expression,
+    /// Faults under which it still never occurs. Absent: 0.
+    pub fault_tolerance: Option<Count>,
+}
+
+/// An implication between demands that always holds.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Invariant {
+    /// Title. Absent: the tag.
+    pub title: Option<Words>,
+    /// Whenever these positions are demanded …
+    pub whenever: Expression,
+    /// … these are demanded too.
+    pub then: Expression,
+    /// Faults under which it still holds. Absent: 0.
+    pub fault_tolerance: Option<Count>,
+}
+
+/// A fault that is not considered.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct FaultExclusion {
+    /// The source of faults that is left out.
+    pub source: Tag,
+    /// Only this direction of an input, or this position of an actuator. Absent: every fault of it.
+    pub direction: Option<Tag>,
+    /// Why.
+    pub reason: Words,
+    /// Role that answers for it.
+    pub owner: Words,
+    /// Until when it may be relied on.
+    pub expires: Date,
+}
+
+/// A statement the model rests on.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Assumption {
+    /// The statement.
+    pub statement: Words,
+    /// Role that owns it. Absent: nobody, which the report says.
+    pub owner: Option<Words>,
+    /// What it rests on. Absent: nothing, which the report says.
+    pub evidence: Option<Words>,
+    /// Until when it may be relied on. Absent: no expiry.
+    pub expires: Option<Date>,
+}
+
+/// A finding that the engineer accepts.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Accepted {
+    /// The id of the finding, as the report prints it.
+    pub finding: Words,
+    /// Why it is accepted.
+    pub reason: Words,
+    /// Role that accepts it.
+    pub by: Words,
+    /// Until when.
+    pub expires: Date,
+}
