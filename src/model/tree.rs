@@ -1,0 +1,74 @@
+//! Boolean combinations of atoms of one kind: conditions of causes, predicates of hazards, safe states, feeds, wiring.
+
+/// A Boolean combination of atoms.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Tree<A> {
+    /// One atom.
+    Atom(A),
+    /// All of them; true when there are none.
+    And(Vec<Tree<A>>),
+    /// Any of them; false when there are none.
+    Or(Vec<Tree<A>>),
+    /// Not it.
+    Not(Box<Tree<A>>),
+    /// At least `m` of them, 1 ≤ m ≤ number of operands.
+    Vote {
+        /// How many must agree, to trip.
+        m: usize,
+        /// The operands.
+        of: Vec<Tree<A>>,
+    },
+}
+
+impl<A> Tree<A> {
+    /// Every atom, from left to right.
+    pub fn atoms(&self) -> Vec<&A> {
+        let mut found = Vec::new();
+        self.collect(&mut found);
+        found
+    }
+
+    fn collect<'a>(&'a self, found: &mut Vec<&'a A>) {
+        match self {
+            Tree::Atom(atom) => found.push(atom),
+            Tree::And(parts) | Tree::Or(parts) | Tree::Vote { of: parts, .. } => {
+                parts.iter().for_each(|part| part.collect(found));
+            }
+            Tree::Not(part) => part.collect(found),
+        }
+    }
+
+    /// Whether a NOT stands anywhere in it.
+    pub fn has_not(&self) -> bool {
+        match self {
+            Tree::Atom(_) => false,
+            Tree::And(parts) | Tree::Or(parts) | Tree::Vote { of: parts, .. } => parts.iter().any(Tree::has_not),
+            Tree::Not(_) => true,
+        }
+    }
+
+    /// The votes in it, outermost first, as (M, N).
+    pub fn votes(&self) -> Vec<(usize, usize)> {
+        match self {
+            Tree::Atom(_) => Vec::new(),
+            Tree::And(parts) | Tree::Or(parts) => parts.iter().flat_map(Tree::votes).collect(),
+            Tree::Not(part) => part.votes(),
+            Tree::Vote { m, of } => {
+                let mut votes = vec![(*m, of.len())];
+                votes.extend(of.iter().flat_map(Tree::votes));
+                votes
+            }
+        }
+    }
+
+    /// The same combination of other atoms.
+    pub fn map<B>(&self, atom: &mut impl FnMut(&A) -> B) -> Tree<B> {
+        match self {
+            Tree::Atom(a) => Tree::Atom(atom(a)),
+            Tree::And(parts) => Tree::And(parts.iter().map(|p| p.map(atom)).collect()),
+            Tree::Or(parts) => Tree::Or(parts.iter().map(|p| p.map(atom)).collect()),
+            Tree::Not(part) => Tree::Not(Box::new(part.map(atom))),
+            Tree::Vote { m, of } => Tree::Vote { m: *m, of: of.iter().map(|p| p.map(atom)).collect() },
+        }
+    }
+}
