@@ -1,0 +1,183 @@
+//! What a model means, as terms: the encoding that the engines decide.
+//!
+//! Implements `docs/meaning.md`, one file per section. The same meaning is written a second time in `replay`;
+//! neither imports the other. An [`Encoding`] is built for one breach in fixed modes and holds every fault source of
+//! the universe, so that all claims about one hazard in one mode are questions to one encoding.
+
+mod breach;
+mod fault;
+mod input;
+mod logic;
+mod output;
+mod plant;
+
+use std::collections::{BTreeMap, BTreeSet, HashMap};
+
+use crate::claim::Breach;
+use crate::model::{
+    CauseId, ConditionId, CouplingId, GroupId, HazardId, InputId, Model, ModeId, OverrideId, QuantityId, SolverId,
+    Source, SupplyId,
+};
+use crate::situation::{FactChoice, ModeChoice};
+use crate::term::{TermId, Terms, Var};
+
+/// Over which situations an encoding speaks.
+#[derive(Debug, Clone)]
+pub struct Scope<'m> {
+    /// What is looked for.
+    pub breach: Breach,
+    /// Modes that hold, at most one per group.
+    pub modes: &'m [ModeId],
+    /// Sources that may misbehave.
+    pub sources: &'m BTreeSet<Source>,
+    /// Whether initiator groups may misbehave.
+    pub initiators: bool,
+}
+
+/// One question in terms.
+#[derive(Debug, Clone)]
+pub struct Encoding {
+    /// The terms.
+    pub terms: Terms,
+    /// What makes a situation possible: all of these hold.
+    pub possible: Vec<TermId>,
+    /// The breach.
+    pub breach: TermId,
+    /// The fault sources that occur, each with its variable, in the order of the sources.
+    pub faults: BTreeMap<Source, TermId>,
+    /// The initiator groups that occur.
+    pub initiators: Vec<TermId>,
+    /// Couplings that restrict the situations.
+    pub couplings: BTreeSet<CouplingId>,
+    /// Mode groups that some solver is taken to know exactly, since it has no mode input.
+    pub modes_known: BTreeSet<(GroupId, SolverId)>,
+    /// Variable by which a question permits overrides; absent where no override device matters.
+    pub overrides_permitted: Option<TermId>,
+}
+
+/// Encodes the breach of `scope` over all its situations.
+pub fn encode(model: &Model, scope: &Scope) -> Encoding {
+    let mut encoder = Encoder::new(model, scope);
+    let breach = encoder.breach(&scope.breach);
+    encoder.finish(breach)
+}
+
+/// Builds terms on demand, so that only what the breach depends on is ever encoded.
+struct Encoder<'m> {
+    model: &'m Model,
+    hazard: Option<HazardId>,
+    fixed: BTreeMap<GroupId, ModeId>,
+    sources: &'m BTreeSet<Source>,
+    initiators_allowed: bool,
+    terms: Terms,
+    possible: Vec<TermId>,
+    faults: BTreeMap<Source, TermId>,
+    initiators: BTreeMap<usize, TermId>,
+    damages: BTreeMap<usize, TermId>,
+    lost: HashMap<SupplyId, TermId>,
+    views: HashMap<(InputId, SolverId), input::View>,
+    causes: HashMap<CauseId, TermId>,
+    known: HashMap<(CauseId, SolverId, bool), TermId>,
+    quantities: BTreeSet<QuantityId>,
+    conditions: BTreeSet<ConditionId>,
+    groups: BTreeSet<GroupId>,
+    couplings: BTreeSet<CouplingId>,
+    modes_known: BTreeSet<(GroupId, SolverId)>,
+    shown: BTreeMap<ModeChoice, ()>,
+    overridden: BTreeMap<OverrideId, BTreeSet<InputId>>,
+    ranged: BTreeSet<crate::situation::NumberChoice>,
+    placed: BTreeSet<crate::model::Device>,
+}
+
+impl<'m> Encoder<'m> {
+    fn new(model: &'m Model, scope: &Scope<'m>) -> Self {
+        let hazard = match &scope.breach {
+            Breach::NotMet { hazard, .. } | Breach::Exists { hazard, .. } | Breach::FiresFor(_, hazard) => {
+                Some(*hazard)
+            }
+            Breach::Possible
+            | Breach::Fires(_)
+            | Breach::Opposed(_)
+            | Breach::Occurs(_)
+            | Breach::Broken(_)
+            | Breach::LockedIn(_) => None,
+        };
+        Encoder {
+            model,
+            hazard,
+            fixed: scope.modes.iter().map(|mode| (model.modes[*mode].group, *mode)).collect(),
+            sources: scope.sources,
+            initiators_allowed: scope.initiators,
+            terms: Terms::default(),
+            possible: Vec::new(),
+            faults: BTreeMap::new(),
+            initiators: BTreeMap::new(),
+            damages: BTreeMap::new(),
+            lost: HashMap::new(),
+            views: HashMap::new(),
+            causes: HashMap::new(),
+            known: HashMap::new(),
+            quantities: BTreeSet::new(),
+            conditions: BTreeSet::new(),
+            groups: BTreeSet::new(),
+            couplings: BTreeSet::new(),
+            modes_known: BTreeSet::new(),
+            shown: BTreeMap::new(),
+            overridden: BTreeMap::new(),
+            ranged: BTreeSet::new(),
+            placed: BTreeSet::new(),
+        }
+    }
+
+    fn fact(&mut self, choice: FactChoice) -> TermId {
+        self.terms.fact(choice)
+    }
+
+    /// Adds what makes the situation possible as a whole: it needs to know everything that was mentioned.
+    fn finish(mut self, breach: TermId) -> Encoding {
+        self.apart();
+        let overrides_permitted = self.override_rules();
+        self.one_party_at_a_time();
+        self.plant_rules();
+        self.mode_rules();
+        Encoding {
+            terms: self.terms,
+            possible: self.possible,
+            breach,
+            faults: self.faults,
+            initiators: self.initiators.into_values().collect(),
+            couplings: self.couplings,
+            modes_known: self.modes_known,
+            overrides_permitted,
+        }
+    }
+
+    /// Override devices: only as permitted, or by a fault of the device (§1).
+    fn override_rules(&mut self) -> Option<TermId> {
+        let devices: Vec<(OverrideId, BTreeSet<InputId>)> = self.overridden.clone().into_iter().collect();
+        if devices.is_empty() {
+            return None;
+        }
+        let permitted = self.terms.var(Var::OverridesPermitted);
+        for (device, inputs) in devices {
+            let model = self.model;
+            let rule = &model.overrides[device];
+            let faulty = self.misbehaves(Source::Override(device), &rule.parents);
+            let used: Vec<TermId> =
+                inputs.iter().map(|input| self.fact(FactChoice::Overridden(device, *input))).collect();
+            let too_many = self.terms.at_least(rule.at_most + 1, used.iter().copied());
+            let few = self.terms.not(too_many);
+            let mut conditions = vec![permitted, few];
+            for (group, modes) in &rule.modes {
+                conditions.push(self.mode_among(ModeChoice::Holds(*group), modes));
+            }
+            let by_permission = self.terms.and(conditions);
+            let allowed = self.terms.either(faulty, by_permission);
+            for one in used {
+                let rule = self.terms.implies(one, allowed);
+                self.possible.push(rule);
+            }
+        }
+        Some(permitted)
+    }
+}

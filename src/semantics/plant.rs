@@ -1,0 +1,176 @@
+//! §1 of `docs/meaning.md`: the plant itself. Predicates, couplings, ranges and modes.
+
+use std::collections::BTreeSet;
+
+use super::Encoder;
+use crate::exact::Exact;
+use crate::model::{ConditionId, GroupId, HazardId, ModeId, OnsetCase, PlantAtom, QuantityId, Relation, Tree};
+use crate::situation::{FactChoice, ModeChoice, NumberChoice};
+use crate::term::{TermId, Var};
+
+impl Encoder<'_> {
+    /// The quantity as a number; remembers that it matters.
+    pub(super) fn quantity(&mut self, quantity: QuantityId) -> NumberChoice {
+        self.quantities.insert(quantity);
+        NumberChoice::Quantity(quantity)
+    }
+
+    /// A condition is true; remembers that it matters.
+    pub(super) fn condition(&mut self, condition: ConditionId) -> TermId {
+        self.conditions.insert(condition);
+        self.fact(FactChoice::Condition(condition))
+    }
+
+    /// The mode chosen is this one. A mode that the scope fixes is a constant.
+    pub(super) fn mode_is(&mut self, choice: ModeChoice, mode: ModeId) -> TermId {
+        match choice {
+            ModeChoice::Holds(group) => {
+                if let Some(fixed) = self.fixed.get(&group) {
+                    return self.terms.constant(*fixed == mode);
+                }
+                self.groups.insert(group);
+            }
+            ModeChoice::Shown(..) => {
+                self.shown.insert(choice, ());
+            }
+        }
+        self.terms.var(Var::ModeIs(choice, mode))
+    }
+
+    /// The mode chosen is one of these.
+    pub(super) fn mode_among(&mut self, choice: ModeChoice, modes: &BTreeSet<ModeId>) -> TermId {
+        let each: Vec<TermId> = modes.iter().map(|mode| self.mode_is(choice, *mode)).collect();
+        self.terms.or(each)
+    }
+
+    fn plant_atom(&mut self, atom: &PlantAtom) -> TermId {
+        match atom {
+            PlantAtom::Linear { sum, relation, bound } => {
+                let sum: Vec<(Exact, NumberChoice)> =
+                    sum.iter().map(|(coefficient, q)| (coefficient.clone(), self.quantity(*q))).collect();
+                self.terms.compare(&sum, *relation, bound)
+            }
+            PlantAtom::Condition(condition) => self.condition(*condition),
+            PlantAtom::Mode(mode) => {
+                let group = self.model.modes[*mode].group;
+                self.mode_is(ModeChoice::Holds(group), *mode)
+            }
+        }
+    }
+
+    /// A combination of facts about the plant.
+    pub(super) fn plant(&mut self, tree: &Tree<PlantAtom>) -> TermId {
+        match tree {
+            Tree::Atom(atom) => self.plant_atom(atom),
+            Tree::And(parts) => {
+                let parts: Vec<TermId> = parts.iter().map(|part| self.plant(part)).collect();
+                self.terms.and(parts)
+            }
+            Tree::Or(parts) => {
+                let parts: Vec<TermId> = parts.iter().map(|part| self.plant(part)).collect();
+                self.terms.or(parts)
+            }
+            Tree::Not(part) => {
+                let part = self.plant(part);
+                self.terms.not(part)
+            }
+            Tree::Vote { m, of } => {
+                let of: Vec<TermId> = of.iter().map(|part| self.plant(part)).collect();
+                self.terms.at_least(*m, of)
+            }
+        }
+    }
+
+    fn onset_case(&mut self, case: &OnsetCase) -> TermId {
+        let mut all = Vec::new();
+        for (atom, holds) in case {
+            let term = self.plant_atom(atom);
+            all.push(if *holds { term } else { self.terms.not(term) });
+        }
+        self.terms.and(all)
+    }
+
+    /// One onset case of a hazard holds, or any of them.
+    pub(super) fn present(&mut self, hazard: HazardId, onset: Option<usize>) -> TermId {
+        let model = self.model;
+        let cases = &model.hazards[hazard].onset;
+        let wanted = cases.iter().enumerate().filter(|(number, _)| onset.is_none_or(|o| o == *number));
+        let terms: Vec<TermId> = wanted.map(|(_, case)| self.onset_case(case)).collect();
+        self.terms.or(terms)
+    }
+
+    /// Hazards that are never together with the one in question are not present.
+    pub(super) fn apart(&mut self) {
+        let Some(hazard) = self.hazard else { return };
+        let model = self.model;
+        for other in &model.hazards[hazard].never_together {
+            let present = self.present(*other, None);
+            let absent = self.terms.not(present);
+            self.possible.push(absent);
+        }
+    }
+
+    /// Ranges, and the couplings that touch anything that matters, directly or through one another.
+    pub(super) fn plant_rules(&mut self) {
+        let model = self.model;
+        let everything = self.hazard.is_none() && self.quantities.is_empty() && self.conditions.is_empty();
+        loop {
+            let mut added = false;
+            for (id, coupling) in model.couplings.iter() {
+                if self.couplings.contains(&id) {
+                    continue;
+                }
+                let touches = coupling.holds.atoms().into_iter().any(|atom| match atom {
+                    PlantAtom::Linear { sum, .. } => sum.iter().any(|(_, q)| self.quantities.contains(q)),
+                    PlantAtom::Condition(condition) => self.conditions.contains(condition),
+                    PlantAtom::Mode(mode) => self.groups.contains(&model.modes[*mode].group),
+                });
+                if touches || everything {
+                    self.couplings.insert(id);
+                    let term = self.plant(&coupling.holds);
+                    self.possible.push(term);
+                    added = true;
+                }
+            }
+            if !added {
+                break;
+            }
+        }
+        for quantity in self.quantities.clone() {
+            let range = &model.quantities[quantity].range;
+            self.within(NumberChoice::Quantity(quantity), &range.low, &range.high);
+        }
+    }
+
+    /// The number lies in `low ..= high`; said once per number.
+    pub(super) fn within(&mut self, number: NumberChoice, low: &Exact, high: &Exact) {
+        if !self.ranged.insert(number) {
+            return;
+        }
+        let one = [(Exact::int(1), number)];
+        let above = self.terms.compare(&one, Relation::AtLeast, low);
+        let below = self.terms.compare(&one, Relation::AtMost, high);
+        self.possible.push(above);
+        self.possible.push(below);
+    }
+
+    /// Every group that matters is in exactly one mode; so is every mode that an input shows.
+    pub(super) fn mode_rules(&mut self) {
+        let groups: Vec<(ModeChoice, GroupId)> = self
+            .groups
+            .iter()
+            .map(|group| (ModeChoice::Holds(*group), *group))
+            .chain(self.shown.keys().filter_map(|choice| match choice {
+                ModeChoice::Shown(input, _) => Some((*choice, self.model.mode_inputs[*input].group)),
+                ModeChoice::Holds(_) => None,
+            }))
+            .collect();
+        for (choice, group) in groups {
+            let model = self.model;
+            let each: Vec<TermId> =
+                model.groups[group].modes.iter().map(|mode| self.terms.var(Var::ModeIs(choice, *mode))).collect();
+            let one = self.terms.exactly_one(&each);
+            self.possible.push(one);
+        }
+    }
+}
