@@ -77,7 +77,11 @@ impl Exact {
         };
         let (whole, part) = digits.split_once('.').unwrap_or((digits, ""));
         let all_digits = |s: &str| s.bytes().all(|b| b.is_ascii_digit());
-        if whole.is_empty() || !all_digits(whole) || !all_digits(part) || (digits.contains('.') && part.is_empty()) {
+        if whole.is_empty()
+            || !all_digits(whole)
+            || !all_digits(part)
+            || (digits.contains('.') && part.is_empty())
+        {
             return None;
         }
         if whole.len() + part.len() > 30 {
@@ -140,7 +144,6 @@ operator!(Add, add, +);
 operator!(Sub, sub, -);
 operator!(Mul, mul, *);
 
-
 impl Neg for &Exact {
     type Output = Exact;
     fn neg(self) -> Exact {
@@ -168,7 +171,9 @@ mod tests {
 
     #[test]
     fn what_is_not_a_decimal_is_refused() {
-        for text in ["", "-", ".5", "5.", "1e3", "1_000", "1,5", "0x10", "--1", "1234567890123456789012345678901"] {
+        for text in
+            ["", "-", ".5", "5.", "1e3", "1_000", "1,5", "0x10", "--1", "1234567890123456789012345678901"]
+        {
             assert_eq!(Exact::parse_decimal(text), None, "{text}");
         }
     }

@@ -1,6 +1,7 @@
 //! Verifies the safety-interlock logic of a plant.
 
 pub mod claim;
+pub mod engine;
 pub mod exact;
 pub mod model;
 pub mod problem;
