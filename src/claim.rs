@@ -40,6 +40,23 @@ pub enum Breach {
     LockedIn(SpaceId),
 }
 
+impl Breach {
+    /// The hazard it speaks of, if it does.
+    pub fn hazard(&self) -> Option<HazardId> {
+        match self {
+            Breach::NotMet { hazard, .. } | Breach::Exists { hazard, .. } | Breach::FiresFor(_, hazard) => {
+                Some(*hazard)
+            }
+            Breach::Possible
+            | Breach::Fires(_)
+            | Breach::Opposed(_)
+            | Breach::Occurs(_)
+            | Breach::Broken(_)
+            | Breach::LockedIn(_) => None,
+        }
+    }
+}
+
 /// Which faults a claim allows.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Budget {

@@ -43,6 +43,8 @@ pub struct Encoding {
     pub possible: Vec<TermId>,
     /// The breach.
     pub breach: TermId,
+    /// Of a breach of a hazard: each of its onset cases holds.
+    pub onsets: Vec<TermId>,
     /// The fault sources that occur, each with its variable, in the order of the sources.
     pub faults: BTreeMap<Source, TermId>,
     /// The initiator groups that occur.
@@ -53,6 +55,19 @@ pub struct Encoding {
     pub modes_known: BTreeSet<(GroupId, SolverId)>,
     /// Variable by which a question permits overrides; absent where no override device matters.
     pub overrides_permitted: Option<TermId>,
+}
+
+impl Encoding {
+    /// Whether the other encoding is the same question, term for term: then it has the same answers.
+    pub fn asks_the_same(&self, other: &Encoding) -> bool {
+        self.breach == other.breach
+            && self.possible == other.possible
+            && self.onsets == other.onsets
+            && self.faults == other.faults
+            && self.initiators == other.initiators
+            && self.overrides_permitted == other.overrides_permitted
+            && self.terms.same(&other.terms)
+    }
 }
 
 /// Encodes the breach of `scope` over all its situations.
@@ -91,20 +106,9 @@ struct Encoder<'m> {
 
 impl<'m> Encoder<'m> {
     fn new(model: &'m Model, scope: &Scope<'m>) -> Self {
-        let hazard = match &scope.breach {
-            Breach::NotMet { hazard, .. } | Breach::Exists { hazard, .. } | Breach::FiresFor(_, hazard) => {
-                Some(*hazard)
-            }
-            Breach::Possible
-            | Breach::Fires(_)
-            | Breach::Opposed(_)
-            | Breach::Occurs(_)
-            | Breach::Broken(_)
-            | Breach::LockedIn(_) => None,
-        };
         Encoder {
             model,
-            hazard,
+            hazard: scope.breach.hazard(),
             fixed: scope.modes.iter().map(|mode| (model.modes[*mode].group, *mode)).collect(),
             sources: scope.sources,
             initiators_allowed: scope.initiators,
@@ -136,6 +140,7 @@ impl<'m> Encoder<'m> {
     /// Adds what makes the situation possible as a whole: it needs to know everything that was mentioned.
     fn finish(mut self, breach: TermId) -> Encoding {
         self.apart();
+        let onsets = self.onsets();
         let overrides_permitted = self.override_rules();
         self.one_party_at_a_time();
         self.plant_rules();
@@ -144,6 +149,7 @@ impl<'m> Encoder<'m> {
             terms: self.terms,
             possible: self.possible,
             breach,
+            onsets,
             faults: self.faults,
             initiators: self.initiators.into_values().collect(),
             couplings: self.couplings,

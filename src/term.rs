@@ -107,6 +107,16 @@ impl Terms {
         &self.table[id.index()]
     }
 
+    /// Whether the other table holds the same terms in the same order.
+    pub fn same(&self, other: &Terms) -> bool {
+        self.table == other.table
+    }
+
+    /// Every term, in the order in which they were made.
+    pub fn all(&self) -> impl Iterator<Item = &Term> {
+        self.table.iter()
+    }
+
     /// Always.
     pub fn yes(&self) -> TermId {
         TermId(1)

@@ -8,7 +8,7 @@ use std::collections::BTreeSet;
 use super::Encoder;
 use crate::exact::Exact;
 use crate::model::{
-    Access, ContactId, Input, InputId, Link, LinkId, Lost, ModeInputId, Observes, Parents, Path, Relation, RouteId,
+    Access, ContactId, Input, InputId, Link, LinkId, Lost, ModeInputId, Observes, Path, Relation, RouteId,
     Signal, SolverId, Source,
 };
 use crate::situation::{FactChoice, ModeChoice, NumberChoice};

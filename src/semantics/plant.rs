@@ -99,6 +99,13 @@ impl Encoder<'_> {
         self.terms.or(terms)
     }
 
+    /// Each onset case of the hazard in question.
+    pub(super) fn onsets(&mut self) -> Vec<TermId> {
+        let Some(hazard) = self.hazard else { return Vec::new() };
+        let cases = self.model.hazards[hazard].onset.len();
+        (0..cases).map(|case| self.present(hazard, Some(case))).collect()
+    }
+
     /// Hazards that are never together with the one in question are not present.
     pub(super) fn apart(&mut self) {
         let Some(hazard) = self.hazard else { return };
@@ -110,31 +117,31 @@ impl Encoder<'_> {
         }
     }
 
-    /// Ranges, and the couplings that touch anything that matters, directly or through one another.
+    /// Ranges and couplings. All couplings are required, since a situation is a situation of the whole plant; those
+    /// that touch anything that matters, directly or through one another, are noted as used.
     pub(super) fn plant_rules(&mut self) {
         let model = self.model;
-        let everything = self.hazard.is_none() && self.quantities.is_empty() && self.conditions.is_empty();
         loop {
-            let mut added = false;
+            let before = self.couplings.len();
             for (id, coupling) in model.couplings.iter() {
-                if self.couplings.contains(&id) {
-                    continue;
-                }
                 let touches = coupling.holds.atoms().into_iter().any(|atom| match atom {
                     PlantAtom::Linear { sum, .. } => sum.iter().any(|(_, q)| self.quantities.contains(q)),
                     PlantAtom::Condition(condition) => self.conditions.contains(condition),
                     PlantAtom::Mode(mode) => self.groups.contains(&model.modes[*mode].group),
                 });
-                if touches || everything {
-                    self.couplings.insert(id);
+                if touches && self.couplings.insert(id) {
                     let term = self.plant(&coupling.holds);
                     self.possible.push(term);
-                    added = true;
                 }
             }
-            if !added {
+            if self.couplings.len() == before {
                 break;
             }
+        }
+        let rest = model.couplings.iter().filter(|(id, _)| !self.couplings.contains(id)).collect::<Vec<_>>();
+        for (_, coupling) in rest {
+            let term = self.plant(&coupling.holds);
+            self.possible.push(term);
         }
         for quantity in self.quantities.clone() {
             let range = &model.quantities[quantity].range;

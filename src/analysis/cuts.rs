@@ -1,0 +1,80 @@
+//! Minimal cut sets: smallest sets of fault sources under which the hazard is not met.
+//!
+//! A *cut set* C has unsafe(C). "Unsafe under F" grows with F, so minimal cut sets can be found by blocking.
+
+use std::collections::BTreeSet;
+
+use super::{Actors, Allowed, Case, Stop};
+use crate::model::Source;
+
+/// Minimal cut sets found, and how far the search went.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct CutSets {
+    /// Every minimal cut set with at most `order` sources, by size, then by source.
+    pub sets: Vec<BTreeSet<Source>>,
+    /// Greatest number of sources searched for; the list is complete up to there.
+    pub order: usize,
+    /// The hazard is not met without any fault (of the actors allowed): then the only minimal cut set is the empty one.
+    pub none_needed: bool,
+}
+
+/// Shrinks a cut set to a minimal one by leaving out one source after the other, in order.
+///
+/// # Errors
+/// [`Stop`] if the engine does not decide or fails.
+pub fn minimal(case: &mut Case<'_>, cut: BTreeSet<Source>, actors: Actors) -> Result<BTreeSet<Source>, Stop> {
+    let mut cut = cut;
+    for source in cut.clone() {
+        if !cut.contains(&source) {
+            continue;
+        }
+        let mut without = cut.clone();
+        without.remove(&source);
+        if case.unprotected(Allowed::Only(&without), actors)? {
+            cut = case.misbehaving()?;
+        }
+    }
+    Ok(cut)
+}
+
+/// All minimal cut sets with at most `order` sources.
+///
+/// # Errors
+/// [`Stop`] if the engine does not decide or fails.
+pub fn up_to(case: &mut Case<'_>, order: usize, actors: Actors) -> Result<CutSets, Stop> {
+    let mut found = CutSets { order, ..CutSets::default() };
+    if case.unprotected(Allowed::Nothing, actors)? {
+        found.none_needed = true;
+        return Ok(found);
+    }
+    case.question.push();
+    let searched = search(case, order, actors, &mut found);
+    case.question.pop();
+    searched?;
+    found.sets.sort_by(|a, b| (a.len(), a).cmp(&(b.len(), b)));
+    Ok(found)
+}
+
+fn search(case: &mut Case<'_>, order: usize, actors: Actors, found: &mut CutSets) -> Result<(), Stop> {
+    let breach = case.encoding.breach;
+    let everyone = BTreeSet::new();
+    let given = case.given(Allowed::AllBut(&everyone), actors);
+    for size in 1..=order {
+        let faults: Vec<_> = case.sources().iter().map(|source| case.fault(*source)).collect();
+        let more = case.encoding.terms.at_least(size + 1, faults);
+        let at_most = case.encoding.terms.not(more);
+        let mut given = given.clone();
+        given.push(at_most);
+        while case.possible(breach, &given)? {
+            // At most `size` sources misbehave and no smaller cut set is among them, but some may do so in vain.
+            let cut = case.misbehaving()?;
+            let cut = if cut.len() == size && size == 1 { cut } else { minimal(case, cut, actors)? };
+            let together: Vec<_> = cut.iter().map(|source| case.fault(*source)).collect();
+            let all = case.encoding.terms.and(together);
+            let blocked = case.encoding.terms.not(all);
+            case.question.require(&case.encoding.terms, blocked)?;
+            found.sets.push(cut);
+        }
+    }
+    Ok(())
+}

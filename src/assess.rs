@@ -1,0 +1,138 @@
+//! Decides every claim of a model: asks the engine, has each refutation replayed, and keeps what the checks need.
+//!
+//! The only place where engine and simulator meet. A refutation that the simulator does not confirm becomes a
+//! [`Disagreement`] and is never told as a finding. Which claims there are follows section 4 of the semantics.
+
+mod hazard;
+mod single;
+
+use std::collections::BTreeSet;
+
+pub use hazard::{HazardInMode, Numbers};
+pub use single::{Single, Subject};
+
+use crate::analysis::Stop;
+use crate::claim::Claim;
+use crate::engine::{Engine, EngineError};
+use crate::model::{CouplingId, GroupId, Model, ModeId, SolverId};
+use crate::replay::{Replay, replay};
+use crate::situation::Situation;
+
+/// A situation that breaks a claim, confirmed by the simulator.
+#[derive(Debug, Clone)]
+pub struct Witness {
+    /// The claim.
+    pub claim: Claim,
+    /// The situation.
+    pub situation: Situation,
+    /// What the simulator makes of it.
+    pub replay: Replay,
+}
+
+/// What was decided about one claim.
+#[derive(Debug, Clone)]
+pub enum Decided {
+    /// No counter-example exists.
+    Holds,
+    /// One exists.
+    Broken(Box<Witness>),
+    /// Of a claim that something can happen: it never does, with the reason. There is no situation to show.
+    Never(String),
+    /// Not decided, with the bound that was reached.
+    Undecided(String),
+    /// Does not arise, with the reason.
+    NotApplicable(String),
+    /// Engine and simulator disagree: number of the disagreement.
+    Disputed(usize),
+}
+
+impl Decided {
+    /// The witness of a broken claim.
+    pub fn witness(&self) -> Option<&Witness> {
+        match self {
+            Decided::Broken(witness) => Some(witness),
+            Decided::Holds
+            | Decided::Never(_)
+            | Decided::Undecided(_)
+            | Decided::NotApplicable(_)
+            | Decided::Disputed(_) => None,
+        }
+    }
+
+    /// Whether it is broken.
+    pub fn is_broken(&self) -> bool {
+        self.witness().is_some()
+    }
+}
+
+/// A refutation that the simulator does not confirm.
+#[derive(Debug, Clone)]
+pub struct Dispute {
+    /// The claim.
+    pub claim: Claim,
+    /// The situation that the engine gave.
+    pub situation: Situation,
+    /// What the simulator says.
+    pub simulator: String,
+}
+
+/// Everything decided about one model.
+#[derive(Debug, Clone, Default)]
+pub struct Assessment {
+    /// Every hazard in every mode in which it exists, in the file's order.
+    pub hazards: Vec<HazardInMode>,
+    /// Claims about single elements.
+    pub singles: Vec<Single>,
+    /// Modes that the couplings leave without any situation.
+    pub impossible_modes: Vec<ModeId>,
+    /// Couplings that some result used.
+    pub couplings: BTreeSet<CouplingId>,
+    /// Solvers taken to know a mode exactly.
+    pub modes_known: BTreeSet<(GroupId, SolverId)>,
+    /// Refutations that the simulator does not confirm.
+    pub disputes: Vec<Dispute>,
+}
+
+/// Assesses a whole model.
+///
+/// # Errors
+/// If the engine cannot do its work at all.
+pub fn assess(model: &Model, engine: &dyn Engine) -> Result<Assessment, EngineError> {
+    let mut work = Work { model, engine, universe: model.universe(), result: Assessment::default() };
+    work.modes()?;
+    for hazard in model.hazards.ids() {
+        work.hazard(hazard)?;
+    }
+    work.singles()?;
+    Ok(work.result)
+}
+
+struct Work<'m> {
+    model: &'m Model,
+    engine: &'m dyn Engine,
+    universe: BTreeSet<crate::model::Source>,
+    result: Assessment,
+}
+
+impl Work<'_> {
+    /// Has the simulator confirm a situation that the engine says breaks the claim.
+    fn believe(&mut self, claim: Claim, situation: Situation) -> Decided {
+        let simulator = match replay(self.model, &claim, &situation) {
+            Ok(replay) if replay.breaks => {
+                return Decided::Broken(Box::new(Witness { claim, situation, replay }));
+            }
+            Ok(_) => "the situation is possible, and the claim holds in it".to_string(),
+            Err(impossible) => format!("the situation is not possible: {}", impossible.reason),
+        };
+        self.result.disputes.push(Dispute { claim, situation, simulator });
+        Decided::Disputed(self.result.disputes.len() - 1)
+    }
+}
+
+/// Splits what stopped an analysis: undecided is a verdict, failure ends the work.
+fn undecided(stop: Stop) -> Result<String, EngineError> {
+    match stop {
+        Stop::Undecided(reason) => Ok(reason),
+        Stop::Failed(error) => Err(error),
+    }
+}

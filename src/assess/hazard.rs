@@ -1,0 +1,386 @@
+//! One hazard in each of its modes: existence of its onset cases, covered, fault tolerance, disjoint paths, the
+//! initiator as protection, what overrides leave.
+
+use std::collections::BTreeSet;
+
+use super::{Decided, Work, undecided};
+use crate::analysis::{Actors, Allowed, Case, Stop, cuts, paths};
+use crate::claim::{Breach, Budget, Claim};
+use crate::engine::EngineError;
+use crate::model::{HazardId, ModeId, Source};
+use crate::outcome::{Paths, Tolerance};
+use crate::semantics::{Encoding, Scope, encode};
+use crate::situation::ModeChoice;
+use crate::witness;
+
+/// Greatest number of sources in the cut sets that are all listed.
+pub const ORDER: usize = 2;
+
+const NOBODY: Actors = Actors { parties: false, overrides: false };
+const PARTIES: Actors = Actors { parties: true, overrides: false };
+const OVERRIDES: Actors = Actors { parties: false, overrides: true };
+
+/// The two numbers of a protection with what shows them.
+#[derive(Debug, Clone)]
+pub struct Numbers {
+    /// Fault tolerance.
+    pub tolerance: Tolerance,
+    /// Disjoint paths.
+    pub paths: Paths,
+    /// All minimal cut sets with at most [`ORDER`] sources.
+    pub cuts: Vec<BTreeSet<Source>>,
+    /// A minimal path set of each disjoint family.
+    pub path_sets: Vec<BTreeSet<Source>>,
+    /// Cut sets that show why there are no more disjoint paths.
+    pub obstacle: Vec<BTreeSet<Source>>,
+    /// A minimal cut set of least weight, if one was found.
+    pub lightest: Option<BTreeSet<Source>>,
+    /// Its weight.
+    pub weight: u32,
+}
+
+/// What was decided about one hazard in one mode.
+#[derive(Debug, Clone)]
+pub struct HazardInMode {
+    /// The hazard.
+    pub hazard: HazardId,
+    /// The mode.
+    pub mode: ModeId,
+    /// Onset cases (by number) whose situations do not exist.
+    pub impossible_onsets: Vec<usize>,
+    /// Met without any fault, without overrides.
+    pub unaided: Decided,
+    /// Met without any fault, under every permitted override.
+    pub covered: Decided,
+    /// Fault tolerance as required.
+    pub tolerance: Decided,
+    /// Disjoint paths as required; the witness breaks one of the cut sets that stand in the way.
+    pub disjoint: Decided,
+    /// The same with the initiator groups: not applicable where there are none.
+    pub initiator: Decided,
+    /// Met with the faults of the policy under every permitted override.
+    pub overrides: Decided,
+    /// The numbers, with initiator groups and certain damage; `None` if undecided or not applicable.
+    pub numbers: Option<Numbers>,
+    /// The numbers without initiator groups, where there are any.
+    pub alone: Option<Numbers>,
+}
+
+impl HazardInMode {
+    /// Whether none of its situations exist.
+    pub fn impossible(&self, onsets: usize) -> bool {
+        self.impossible_onsets.len() == onsets
+    }
+}
+
+impl Work<'_> {
+    /// Every mode leaves at least one situation, couplings included.
+    pub(super) fn modes(&mut self) -> Result<(), EngineError> {
+        for mode in self.model.modes.ids() {
+            let empty = BTreeSet::new();
+            let modes = [mode];
+            let scope = Scope { breach: Breach::Possible, modes: &modes, sources: &empty, initiators: false };
+            let encoding = encode(self.model, &scope);
+            let question = self.engine.open(&encoding.terms, &encoding.possible)?;
+            let mut case = Case::new(encoding, question, |_| 1);
+            match case.unprotected(Allowed::Nothing, NOBODY) {
+                Ok(true) => {}
+                Ok(false) => self.result.impossible_modes.push(mode),
+                // Not decided is not impossible: the hazards of the mode then say so themselves.
+                Err(stop) => {
+                    undecided(stop)?;
+                }
+            }
+        }
+        Ok(())
+    }
+
+    pub(super) fn hazard(&mut self, hazard: HazardId) -> Result<(), EngineError> {
+        let model = self.model;
+        let mut known: Vec<(Encoding, HazardInMode)> = Vec::new();
+        for mode in &model.hazards[hazard].exists_in {
+            let modes = [*mode];
+            let breach = Breach::NotMet { hazard, onset: None };
+            let scope = Scope { breach, modes: &modes, sources: &self.universe, initiators: true };
+            let encoding = encode(model, &scope);
+            self.result.couplings.extend(encoding.couplings.iter().copied());
+            self.result.modes_known.extend(encoding.modes_known.iter().copied());
+            let same = known.iter().find(|(other, _)| other.asks_the_same(&encoding)).map(|(_, found)| found.clone());
+            let found = match same {
+                Some(found) => self.in_another_mode(found, *mode),
+                None => self.hazard_in_mode(hazard, *mode, encoding.clone())?,
+            };
+            known.push((encoding, found.clone()));
+            self.result.hazards.push(found);
+        }
+        Ok(())
+    }
+
+    /// The same question was answered for another mode: the answer stands, and its witnesses are replayed here.
+    fn in_another_mode(&mut self, found: HazardInMode, mode: ModeId) -> HazardInMode {
+        let group = self.model.modes[mode].group;
+        let mut moved = |decided: Decided| match decided {
+            Decided::Broken(witness) => {
+                let mut claim = witness.claim;
+                let mut situation = witness.situation;
+                claim.modes = vec![mode];
+                situation.modes.insert(ModeChoice::Holds(group), mode);
+                self.believe(claim, situation)
+            }
+            other => other,
+        };
+        HazardInMode {
+            mode,
+            unaided: moved(found.unaided),
+            covered: moved(found.covered),
+            tolerance: moved(found.tolerance),
+            disjoint: moved(found.disjoint),
+            initiator: moved(found.initiator),
+            overrides: moved(found.overrides),
+            ..found
+        }
+    }
+
+    fn hazard_in_mode(
+        &mut self,
+        hazard: HazardId,
+        mode: ModeId,
+        encoding: Encoding,
+    ) -> Result<HazardInMode, EngineError> {
+        let model = self.model;
+        let question = self.engine.open(&encoding.terms, &encoding.possible)?;
+        let case = Case::new(encoding, question, |source| model.weight(source));
+        let mut examined = Examined { work: self, hazard, mode, case };
+        let mut found = HazardInMode {
+            hazard,
+            mode,
+            impossible_onsets: Vec::new(),
+            unaided: Decided::Holds,
+            covered: Decided::Holds,
+            tolerance: Decided::Holds,
+            disjoint: Decided::Holds,
+            initiator: Decided::Holds,
+            overrides: Decided::Holds,
+            numbers: None,
+            alone: None,
+        };
+        if let Err(stop) = examined.run(&mut found) {
+            let reason = undecided(stop)?;
+            for decided in [
+                &mut found.unaided,
+                &mut found.covered,
+                &mut found.tolerance,
+                &mut found.disjoint,
+                &mut found.initiator,
+                &mut found.overrides,
+            ] {
+                if !decided.is_broken() {
+                    *decided = Decided::Undecided(reason.clone());
+                }
+            }
+        }
+        Ok(found)
+    }
+}
+
+struct Examined<'w, 'm, 'e> {
+    work: &'w mut Work<'m>,
+    hazard: HazardId,
+    mode: ModeId,
+    case: Case<'e>,
+}
+
+impl Examined<'_, '_, '_> {
+    fn run(&mut self, found: &mut HazardInMode) -> Result<(), Stop> {
+        let required = self.work.model.hazards[self.hazard].required;
+        found.impossible_onsets = self.impossible_onsets()?;
+        if found.impossible(self.case.encoding.onsets.len()) {
+            let none = || Decided::NotApplicable("no situation of the hazard exists in this mode".into());
+            (found.unaided, found.covered, found.tolerance) = (none(), none(), none());
+            (found.disjoint, found.initiator, found.overrides) = (none(), none(), none());
+            return Ok(());
+        }
+        found.unaided = self.met(Allowed::Nothing, NOBODY)?;
+        found.covered = match found.unaided {
+            Decided::Holds => self.met(Allowed::Nothing, OVERRIDES)?,
+            _ => found.unaided.clone(),
+        };
+        found.overrides = match self.case.encoding.overrides_permitted {
+            None => Decided::NotApplicable("no override reaches this protection".into()),
+            Some(_) if required.under_overrides == 0 => found.covered.clone(),
+            Some(_) => self.met(Allowed::Weight(required.under_overrides), OVERRIDES)?,
+        };
+        let numbers = self.numbers(PARTIES)?;
+        let alone = match self.case.has_parties() {
+            true => Some(self.numbers(NOBODY)?),
+            false => None,
+        };
+        found.tolerance = self.tolerance(&numbers, required.fault_tolerance)?;
+        found.disjoint = self.disjoint(&numbers, required.disjoint_paths)?;
+        found.initiator = match &alone {
+            None => Decided::NotApplicable("no initiator is declared that reaches this protection".into()),
+            Some(_) if found.tolerance.is_broken() => found.tolerance.clone(),
+            Some(_) => found.disjoint.clone(),
+        };
+        found.numbers = Some(numbers);
+        found.alone = alone;
+        Ok(())
+    }
+
+    fn impossible_onsets(&mut self) -> Result<Vec<usize>, Stop> {
+        let mut impossible = Vec::new();
+        for (number, onset) in self.case.encoding.onsets.clone().into_iter().enumerate() {
+            let given = self.case.given(Allowed::Nothing, NOBODY);
+            if !self.case.possible(onset, &given)? {
+                impossible.push(number);
+            }
+        }
+        Ok(impossible)
+    }
+
+    fn claim(&self, faults: Budget, actors: Actors) -> Claim {
+        Claim {
+            breach: Breach::NotMet { hazard: self.hazard, onset: None },
+            modes: vec![self.mode],
+            faults,
+            initiators: actors.parties,
+            overrides: actors.overrides,
+        }
+    }
+
+    /// The faults of a question as a budget; damage that is certain costs nothing and is always allowed with parties.
+    fn budget(&self, allowed: Allowed<'_>, actors: Actors) -> Budget {
+        let universe = &self.work.universe;
+        let model = self.work.model;
+        let free = universe.iter().copied().filter(|source| actors.parties && model.weight(*source) == 0);
+        match allowed {
+            Allowed::Nothing => Budget { sources: free.collect(), weight: Some(0) },
+            Allowed::Only(set) => Budget { sources: free.chain(set.iter().copied()).collect(), weight: None },
+            Allowed::AllBut(set) => {
+                Budget { sources: universe.difference(set).copied().collect(), weight: None }
+            }
+            Allowed::Weight(limit) => Budget { sources: universe.clone(), weight: Some(limit) },
+        }
+    }
+
+    /// Is the hazard met whatever happens within these bounds? A refutation comes with its canonical witness.
+    fn met(&mut self, allowed: Allowed<'_>, actors: Actors) -> Result<Decided, Stop> {
+        if !self.case.unprotected(allowed, actors)? {
+            return Ok(Decided::Holds);
+        }
+        if let Allowed::Weight(limit) = allowed {
+            return self.met_by_fewest(limit, actors);
+        }
+        let claim = self.claim(self.budget(allowed, actors), actors);
+        self.tell(claim, allowed, actors)
+    }
+
+    /// Broken within a weight: told by the lightest faults that break it.
+    fn met_by_fewest(&mut self, limit: u32, actors: Actors) -> Result<Decided, Stop> {
+        let claim = self.claim(self.budget(Allowed::Weight(limit), actors), actors);
+        for weight in 0..=limit {
+            if self.case.unprotected(Allowed::Weight(weight), actors)? {
+                let faults = self.case.misbehaving()?;
+                let faults = cuts::minimal(&mut self.case, faults, actors)?;
+                return self.tell(claim, Allowed::Only(&faults), actors);
+            }
+        }
+        Ok(Decided::Holds)
+    }
+
+    /// The canonical witness with these faults, replayed.
+    fn tell(&mut self, claim: Claim, allowed: Allowed<'_>, actors: Actors) -> Result<Decided, Stop> {
+        let given = self.case.given(allowed, actors);
+        let breach = self.case.encoding.breach;
+        // An initiator that is not needed is not told.
+        let calm = self.case.given(allowed, Actors { parties: false, ..actors });
+        let model = self.work.model;
+        let mut situation = witness::canonical(model, &claim, &mut self.case, breach, &calm)?;
+        if situation.is_none() {
+            situation = witness::canonical(model, &claim, &mut self.case, breach, &given)?;
+        }
+        match situation {
+            Some(situation) => Ok(self.work.believe(claim, situation)),
+            None => Err(Stop::Undecided("the engine found a counter-example and could not find it again".into())),
+        }
+    }
+
+    /// Fault tolerance, cut sets and disjoint paths.
+    fn numbers(&mut self, actors: Actors) -> Result<Numbers, Stop> {
+        let found = cuts::up_to(&mut self.case, ORDER, actors)?;
+        let disjoint = paths::largest(&mut self.case, &found, actors)?;
+        let lightest = found
+            .sets
+            .iter()
+            .chain(&disjoint.cuts)
+            .min_by_key(|cut| (self.case.weight(cut), cut.len(), self.names(cut)))
+            .cloned();
+        let weight = lightest.as_ref().map_or(0, |cut| self.case.weight(cut));
+        let beyond = u32::try_from(ORDER).unwrap_or(0) + 1;
+        // Whatever was not searched for has more than ORDER sources, so it weighs at least `beyond`.
+        let tolerance = match &lightest {
+            _ if found.none_needed => Tolerance::None,
+            Some(_) if weight <= beyond => Tolerance::Exactly(weight.saturating_sub(1)),
+            Some(_) | None => Tolerance::AtLeast(beyond - 1),
+        };
+        let paths = if disjoint.unlimited { Paths::Unlimited } else { Paths::Exactly(disjoint.number) };
+        Ok(Numbers {
+            tolerance,
+            paths,
+            cuts: found.sets,
+            path_sets: disjoint.paths,
+            obstacle: disjoint.obstacle,
+            lightest,
+            weight,
+        })
+    }
+
+    fn names(&self, sources: &BTreeSet<Source>) -> Vec<String> {
+        let mut names: Vec<String> = sources.iter().map(|source| self.work.model.source_tag(*source)).collect();
+        names.sort();
+        names
+    }
+
+    fn tolerance(&mut self, numbers: &Numbers, required: u32) -> Result<Decided, Stop> {
+        match (&numbers.tolerance, &numbers.lightest) {
+            (Tolerance::None, _) => {
+                let claim = self.claim(self.budget(Allowed::Weight(required), PARTIES), PARTIES);
+                self.tell(claim, Allowed::Nothing, PARTIES)
+            }
+            (Tolerance::Exactly(tolerated), Some(cut)) if *tolerated < required => {
+                let claim = self.claim(self.budget(Allowed::Weight(required), PARTIES), PARTIES);
+                self.tell(claim, Allowed::Only(cut), PARTIES)
+            }
+            (Tolerance::AtLeast(tolerated), _) if *tolerated < required => {
+                // The list of cut sets does not reach the requirement: ask for it directly.
+                self.met(Allowed::Weight(required), PARTIES)
+            }
+            (Tolerance::Exactly(_) | Tolerance::AtLeast(_), _) => Ok(Decided::Holds),
+        }
+    }
+
+    /// Too few disjoint paths are shown by cut sets that no split survives; each of them is replayed.
+    fn disjoint(&mut self, numbers: &Numbers, required: u32) -> Result<Decided, Stop> {
+        let enough = match numbers.paths {
+            Paths::Unlimited => true,
+            Paths::Exactly(number) => number >= required as usize,
+        };
+        if enough {
+            return Ok(Decided::Holds);
+        }
+        if numbers.tolerance == Tolerance::None {
+            let claim = self.claim(self.budget(Allowed::Nothing, PARTIES), PARTIES);
+            return self.tell(claim, Allowed::Nothing, PARTIES);
+        }
+        let mut first = None;
+        for cut in &numbers.obstacle {
+            let claim = self.claim(self.budget(Allowed::Only(cut), PARTIES), PARTIES);
+            let told = self.tell(claim, Allowed::Only(cut), PARTIES)?;
+            if !told.is_broken() {
+                return Ok(told);
+            }
+            first.get_or_insert(told);
+        }
+        Ok(first.unwrap_or_else(|| Decided::Undecided("no cut sets were found that show it".into())))
+    }
+}

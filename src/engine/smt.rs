@@ -1,0 +1,197 @@
+//! The engine that asks Z3, with linear real arithmetic for readings, errors and couplings.
+//!
+//! Turns terms into Z3's and reads its answers back; nothing here knows a plant. Work is limited by Z3's own resource
+//! count, so that an undecided answer does not depend on how busy the machine is.
+
+use std::collections::{BTreeMap, HashMap, HashSet};
+
+use super::session::{self, Bool, Real, Session};
+use super::{Answer, Engine, EngineError, Question};
+use crate::exact::Exact;
+use crate::situation::NumberChoice;
+use crate::term::{Term, TermId, Terms, Var};
+
+/// Z3 as an engine.
+#[derive(Debug, Clone)]
+pub struct Smt {
+    /// Most work for one question, in Z3's own count; 0 for no limit.
+    pub resource_limit: u32,
+}
+
+impl Smt {
+    /// Z3 with this limit of work for one question.
+    ///
+    /// # Errors
+    /// If the Z3 that is running is not one this project was tested with.
+    pub fn new(resource_limit: u32) -> Result<Self, EngineError> {
+        session::version::supported_version().map_err(EngineError)?;
+        Ok(Smt { resource_limit })
+    }
+}
+
+impl Engine for Smt {
+    fn name(&self) -> String {
+        session::version::running_version().to_string()
+    }
+
+    fn open(&self, terms: &Terms, possible: &[TermId]) -> Result<Box<dyn Question>, EngineError> {
+        let mut question = SmtQuestion::new(self.resource_limit);
+        for term in possible {
+            question.require(terms, *term)?;
+        }
+        Ok(Box::new(question))
+    }
+}
+
+/// One solver with what was said to it.
+struct SmtQuestion {
+    session: Session,
+    terms: HashMap<TermId, Bool>,
+    facts: BTreeMap<Var, Bool>,
+    numbers: BTreeMap<NumberChoice, Real>,
+    /// Names given to compound terms so that they can be assumed, by the level at which they were defined.
+    named: Vec<HashSet<TermId>>,
+    given: Vec<TermId>,
+    answer: Option<session::Situation>,
+    conflict: Vec<TermId>,
+}
+
+impl SmtQuestion {
+    fn new(resource_limit: u32) -> Self {
+        SmtQuestion {
+            session: Session::new(resource_limit),
+            terms: HashMap::new(),
+            facts: BTreeMap::new(),
+            numbers: BTreeMap::new(),
+            named: vec![HashSet::new()],
+            given: Vec::new(),
+            answer: None,
+            conflict: Vec::new(),
+        }
+    }
+
+    fn fact(&mut self, var: Var) -> Bool {
+        let number = self.facts.len();
+        self.facts.entry(var).or_insert_with(|| session::term::bool_const(&format!("b{number}"))).clone()
+    }
+
+    fn number_term(&mut self, number: NumberChoice) -> Real {
+        let count = self.numbers.len();
+        self.numbers.entry(number).or_insert_with(|| session::term::real_const(&format!("x{count}"))).clone()
+    }
+
+    fn many(&mut self, terms: &Terms, parts: &[TermId]) -> Result<Vec<Bool>, EngineError> {
+        parts.iter().map(|part| self.term(terms, *part)).collect()
+    }
+
+    fn term(&mut self, terms: &Terms, id: TermId) -> Result<Bool, EngineError> {
+        if let Some(term) = self.terms.get(&id) {
+            return Ok(term.clone());
+        }
+        let term = match terms.get(id) {
+            Term::Constant(value) => session::term::truth(*value),
+            Term::Var(var) => self.fact(*var),
+            Term::Not(part) => session::term::not(&self.term(terms, *part)?),
+            Term::And(parts) => session::term::and(&self.many(terms, parts)?),
+            Term::Or(parts) => session::term::or(&self.many(terms, parts)?),
+            Term::AtLeast(count, parts) => {
+                let parts = self.many(terms, parts)?;
+                session::term::at_least(*count, &parts).map_err(|error| EngineError(error.to_string()))?
+            }
+            Term::Linear(linear) => {
+                let parts: Vec<(Exact, Real)> =
+                    linear.sum.iter().map(|(c, number)| (c.clone(), self.number_term(*number))).collect();
+                let sum = session::term::linear(&parts, &Exact::zero());
+                let bound = session::term::number(&linear.bound);
+                match linear.inclusive {
+                    true => session::term::ge(&sum, &bound),
+                    false => session::term::gt(&sum, &bound),
+                }
+            }
+        };
+        self.terms.insert(id, term.clone());
+        Ok(term)
+    }
+
+    /// A constant or negated constant that stands for the term, so that Z3 can assume it without new clauses each time.
+    fn literal(&mut self, terms: &Terms, id: TermId) -> Result<Bool, EngineError> {
+        let term = self.term(terms, id)?;
+        let plain = match terms.get(id) {
+            Term::Var(_) | Term::Constant(_) => true,
+            Term::Not(part) => matches!(terms.get(*part), Term::Var(_)),
+            Term::And(_) | Term::Or(_) | Term::AtLeast(..) | Term::Linear(_) => false,
+        };
+        if plain {
+            return Ok(term);
+        }
+        let name = session::term::bool_const(&format!("t{}", id.index()));
+        if !self.named.iter().any(|level| level.contains(&id)) {
+            self.session.assert(&session::term::implies(&name, &term));
+            if let Some(level) = self.named.last_mut() {
+                level.insert(id);
+            }
+        }
+        Ok(name)
+    }
+}
+
+fn unreadable(error: session::ReadError) -> EngineError {
+    EngineError(error.to_string())
+}
+
+impl Question for SmtQuestion {
+    fn require(&mut self, terms: &Terms, term: TermId) -> Result<(), EngineError> {
+        let term = self.term(terms, term)?;
+        self.session.assert(&term);
+        Ok(())
+    }
+
+    fn push(&mut self) {
+        self.session.push();
+        self.named.push(HashSet::new());
+    }
+
+    fn pop(&mut self) {
+        self.session.pop();
+        self.named.pop();
+    }
+
+    fn ask(&mut self, terms: &Terms, given: &[TermId]) -> Result<Answer, EngineError> {
+        self.answer = None;
+        self.conflict.clear();
+        let literals = given.iter().map(|id| self.literal(terms, *id)).collect::<Result<Vec<_>, _>>()?;
+        self.given = given.to_vec();
+        match self.session.check(&literals) {
+            session::Answer::Sat => {
+                self.answer = Some(self.session.model().map_err(unreadable)?);
+                Ok(Answer::Exists)
+            }
+            session::Answer::Unsat => {
+                let core = self.session.core().map_err(unreadable)?;
+                self.conflict = core.iter().filter_map(|index| given.get(*index).copied()).collect();
+                Ok(Answer::None)
+            }
+            session::Answer::Unknown(reason) => Ok(Answer::Undecided(reason)),
+        }
+    }
+
+    fn conflict(&self) -> Vec<TermId> {
+        self.conflict.clone()
+    }
+
+    fn truth(&self, var: Var) -> Result<bool, EngineError> {
+        let answer = self.answer.as_ref().ok_or_else(|| EngineError("no situation to read".into()))?;
+        match self.facts.get(&var) {
+            Some(term) => answer.bool(term).map_err(unreadable),
+            None => Ok(false),
+        }
+    }
+
+    fn number(&self, number: NumberChoice) -> Result<Exact, EngineError> {
+        let answer = self.answer.as_ref().ok_or_else(|| EngineError("no situation to read".into()))?;
+        match self.numbers.get(&number) {
+            Some(term) => answer.real(term).map_err(unreadable),
+            None => Ok(Exact::zero()),
+        }
+    }
+}

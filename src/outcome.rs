@@ -1,0 +1,222 @@
+//! Everything a report needs, as plain data. One outcome per model file.
+//!
+//! Renderers read an [`Outcome`] and nothing else but the model's names and the text's places.
+
+use std::collections::BTreeMap;
+
+use crate::finding::Finding;
+use crate::model::{HazardId, Model, ModeId};
+use crate::source::Source;
+
+/// What was decided about one claim.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Verdict {
+    /// No counter-example exists in the model within the stated bounds.
+    Proved,
+    /// A counter-example exists and the simulator has confirmed it.
+    Refuted,
+    /// Neither, with the bound that was reached. Never to be read as success.
+    Undecided(String),
+    /// The claim does not arise, with the reason.
+    NotApplicable(String),
+}
+
+impl Verdict {
+    /// The word for it.
+    pub fn word(&self) -> &'static str {
+        match self {
+            Verdict::Proved => "proved",
+            Verdict::Refuted => "refuted",
+            Verdict::Undecided(_) => "undecided",
+            Verdict::NotApplicable(_) => "not applicable",
+        }
+    }
+}
+
+/// One claim with its verdict.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Judged {
+    /// Kebab-case name of the claim: `covered`, `fault-tolerance`, `disjoint-paths`, …
+    pub claim: &'static str,
+    /// The hazard, if it is about one.
+    pub hazard: Option<HazardId>,
+    /// The mode, if it is about one.
+    pub mode: Option<ModeId>,
+    /// Tag of the other element it is about (cause, actuator, space …), if any.
+    pub about: Option<String>,
+    /// The claim as a sentence.
+    pub statement: String,
+    /// The verdict.
+    pub verdict: Verdict,
+    /// Id of the finding that tells a refuted one.
+    pub finding: Option<String>,
+    /// Tag of the acceptance that covers a refuted one.
+    pub accepted: Option<String>,
+}
+
+/// Fault tolerance as far as it was searched.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Tolerance {
+    /// Not even without a fault.
+    None,
+    /// Exactly this many.
+    Exactly(u32),
+    /// At least this many: nothing lighter was found up to the order searched.
+    AtLeast(u32),
+}
+
+/// Disjoint paths as far as they were sought.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Paths {
+    /// Exactly this many.
+    Exactly(usize),
+    /// No set of faults defeats the protection: any number of paths.
+    Unlimited,
+}
+
+/// One cell of the hazard-by-mode table.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Cell {
+    /// The hazard exists in the mode: disjoint paths and fault tolerance, and whether both meet what is required.
+    Examined {
+        /// Disjoint trip paths.
+        paths: Paths,
+        /// Fault tolerance.
+        tolerance: Tolerance,
+        /// Both meet what is required.
+        meets: bool,
+    },
+    /// Examined, but not decided.
+    Undecided,
+    /// Its situations do not exist in the mode, although the model says that it does.
+    Impossible,
+    /// The model says why the hazard does not exist in the mode.
+    Excluded(String),
+    /// The model says nothing about this hazard in this mode.
+    NotConsidered,
+}
+
+/// The protection of one hazard in one mode, with what shows it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Protection {
+    /// The hazard.
+    pub hazard: HazardId,
+    /// The mode.
+    pub mode: ModeId,
+    /// Minimal cut sets with at most `order` sources, as tags.
+    pub cut_sets: Vec<Vec<String>>,
+    /// Greatest number of sources searched for.
+    pub order: usize,
+    /// One minimal path set of each disjoint family, as tags.
+    pub path_sets: Vec<Vec<String>>,
+    /// Cut sets that show why there are no more disjoint paths, as tags.
+    pub obstacle: Vec<Vec<String>>,
+}
+
+/// How many claims had which verdict.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Counts {
+    /// Proved.
+    pub proved: usize,
+    /// Refuted and not accepted.
+    pub refuted: usize,
+    /// Refuted, and told by a finding that the engineer accepts.
+    pub accepted: usize,
+    /// Undecided.
+    pub undecided: usize,
+    /// Not applicable.
+    pub not_applicable: usize,
+}
+
+/// Something that a result rests on.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Premise {
+    /// What kind: `coupling`, `fault exclusion`, `certificate`, `mode known exactly`, `left out by the policy`, `assumption`, `time`.
+    pub kind: &'static str,
+    /// Tag, if it has one.
+    pub tag: Option<String>,
+    /// What is taken to be so.
+    pub text: String,
+    /// Role that owns it.
+    pub owner: Option<String>,
+    /// Until when.
+    pub expires: Option<String>,
+}
+
+/// A refutation that the simulator did not confirm: an error of the tool, with both sides.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Disagreement {
+    /// The claim as a sentence.
+    pub claim: String,
+    /// What the engine says, as values.
+    pub engine: Vec<(String, String)>,
+    /// What the simulator says.
+    pub simulator: String,
+}
+
+/// The result of examining one model.
+#[derive(Debug, Clone)]
+pub struct Outcome {
+    /// The text.
+    pub source: Source,
+    /// The model.
+    pub model: Model,
+    /// SHA-256 of the text, in hexadecimal.
+    pub sha256: String,
+    /// Name and version of the engine.
+    pub engine: String,
+    /// Claims in a fixed order.
+    pub claims: Vec<Judged>,
+    /// Findings, worst first, then by hazard and id.
+    pub findings: Vec<Finding>,
+    /// The hazard-by-mode table: every hazard with every mode of its group.
+    pub table: BTreeMap<(HazardId, ModeId), Cell>,
+    /// What was found of each protection.
+    pub protections: Vec<Protection>,
+    /// What the results rest on, sorted.
+    pub premises: Vec<Premise>,
+    /// Declared in the model, but not examined by this version: a sentence each.
+    pub not_examined: Vec<String>,
+    /// Refutations that the simulator did not confirm.
+    pub disagreements: Vec<Disagreement>,
+}
+
+impl Outcome {
+    /// Counts of the claims by verdict.
+    pub fn counts(&self) -> Counts {
+        let mut counts = Counts::default();
+        for claim in &self.claims {
+            match &claim.verdict {
+                Verdict::Proved => counts.proved += 1,
+                Verdict::Refuted if claim.accepted.is_some() => counts.accepted += 1,
+                Verdict::Refuted => counts.refuted += 1,
+                Verdict::Undecided(_) => counts.undecided += 1,
+                Verdict::NotApplicable(_) => counts.not_applicable += 1,
+            }
+        }
+        counts
+    }
+
+    /// Findings that nobody has accepted.
+    pub fn open_findings(&self) -> impl Iterator<Item = &Finding> {
+        self.findings.iter().filter(|finding| finding.accepted.is_none())
+    }
+
+    /// The id of a finding of this outcome.
+    pub fn finding_id(&self, finding: &Finding) -> String {
+        finding.id(finding.hazard.map(|hazard| self.model.hazards[hazard].name.tag.as_str()))
+    }
+
+    /// The exit code of section "Exit codes" of the user guide: 4 before 1 before 3 before 0 (2 has no outcome).
+    pub fn exit_code(&self) -> u8 {
+        if !self.disagreements.is_empty() {
+            4
+        } else if self.open_findings().next().is_some() {
+            1
+        } else if self.counts().undecided > 0 {
+            3
+        } else {
+            0
+        }
+    }
+}

@@ -1,0 +1,513 @@
+//! The canonical witness: of all situations that break a claim, the one that is told.
+//!
+//! Order of preference (section 6 of the semantics): fewest faults (chosen by the caller), fewest overrides, fewest
+//! quantities and conditions away from normal, then values nearest the deciding threshold at the declared resolution,
+//! then tag order, with every other choice at its plainest. Each preference is asked of the engine, so that another
+//! version of the solver finds the same situation.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::analysis::{Case, Stop};
+use crate::claim::Claim;
+use crate::exact::Exact;
+use crate::model::{
+    ActsOn, ConditionId, Device, GroupId, InputAtom, InputId, Model, ModeId, NormalIn, Observes, PlantAtom, QuantityId,
+    Relation, Tree,
+};
+use crate::situation::{FactChoice, ModeChoice, NumberChoice, Situation};
+use crate::term::{Term, TermId, Var};
+
+/// Picks the canonical situation in which `what` and all of `given` hold. `Ok(None)` if there is none.
+///
+/// # Errors
+/// [`Stop`] if the engine does not decide or fails.
+pub fn canonical(
+    model: &Model,
+    claim: &Claim,
+    case: &mut Case<'_>,
+    what: TermId,
+    given: &[TermId],
+) -> Result<Option<Situation>, Stop> {
+    let mut given = given.to_vec();
+    given.push(what);
+    let mut choice = Choosing::new(model, claim, case, given);
+    if !choice.look(None)? {
+        return Ok(None);
+    }
+    choice.fewest_overrides()?;
+    choice.nearest_to_normal()?;
+    choice.modes()?;
+    choice.conditions()?;
+    choice.quantities()?;
+    choice.errors()?;
+    choice.facts()?;
+    choice.readings()?;
+    choice.positions()?;
+    Ok(Some(choice.situation()))
+}
+
+/// Any situation in which `what` and all of `given` hold, as the engine gives it: for what only has to be confirmed.
+///
+/// # Errors
+/// [`Stop`] if the engine does not decide or fails.
+pub fn any(
+    model: &Model,
+    claim: &Claim,
+    case: &mut Case<'_>,
+    what: TermId,
+    given: &[TermId],
+) -> Result<Option<Situation>, Stop> {
+    let mut given = given.to_vec();
+    given.push(what);
+    let mut choice = Choosing::new(model, claim, case, given);
+    Ok(if choice.look(None)? { Some(choice.situation()) } else { None })
+}
+
+/// The choices that the terms of a case mention.
+#[derive(Default)]
+struct Mentioned {
+    facts: BTreeSet<FactChoice>,
+    modes: BTreeSet<ModeChoice>,
+    devices: BTreeSet<Device>,
+    numbers: BTreeSet<NumberChoice>,
+}
+
+struct Choosing<'c, 'e, 'm> {
+    model: &'m Model,
+    claim: &'c Claim,
+    case: &'c mut Case<'e>,
+    given: Vec<TermId>,
+    mentioned: Mentioned,
+    truths: BTreeMap<Var, bool>,
+    values: BTreeMap<NumberChoice, Exact>,
+}
+
+impl<'c, 'e, 'm> Choosing<'c, 'e, 'm> {
+    fn new(model: &'m Model, claim: &'c Claim, case: &'c mut Case<'e>, given: Vec<TermId>) -> Self {
+        let mut mentioned = Mentioned::default();
+        for term in case.encoding.terms.all() {
+            match term {
+                Term::Var(Var::Fact(choice)) => {
+                    mentioned.facts.insert(*choice);
+                }
+                Term::Var(Var::ModeIs(choice, _)) => {
+                    mentioned.modes.insert(*choice);
+                }
+                Term::Var(Var::PositionIs(device, _)) => {
+                    mentioned.devices.insert(*device);
+                }
+                Term::Linear(linear) => mentioned.numbers.extend(linear.sum.iter().map(|(_, number)| *number)),
+                Term::Var(Var::OverridesPermitted)
+                | Term::Constant(_)
+                | Term::Not(_)
+                | Term::And(_)
+                | Term::Or(_)
+                | Term::AtLeast(..) => {}
+            }
+        }
+        Choosing { model, claim, case, given, mentioned, truths: BTreeMap::new(), values: BTreeMap::new() }
+    }
+
+    /// Asks whether the wish can hold too; if so, keeps it and reads the situation found.
+    fn look(&mut self, wish: Option<TermId>) -> Result<bool, Stop> {
+        let what = wish.unwrap_or_else(|| self.case.encoding.terms.yes());
+        if what == self.case.encoding.terms.no() || !self.case.possible(what, &self.given)? {
+            return Ok(false);
+        }
+        if let Some(wish) = wish {
+            self.given.push(wish);
+        }
+        for choice in &self.mentioned.facts {
+            let var = Var::Fact(*choice);
+            self.truths.insert(var, self.case.question.truth(var)?);
+        }
+        for choice in &self.mentioned.modes {
+            for mode in modes_of(self.model, *choice) {
+                let var = Var::ModeIs(*choice, mode);
+                self.truths.insert(var, self.case.question.truth(var)?);
+            }
+        }
+        for device in &self.mentioned.devices {
+            for position in 0..self.model.device_positions(*device).len() {
+                let var = Var::PositionIs(*device, position);
+                self.truths.insert(var, self.case.question.truth(var)?);
+            }
+        }
+        for number in &self.mentioned.numbers {
+            self.values.insert(*number, self.case.question.number(*number)?);
+        }
+        Ok(true)
+    }
+
+    /// Makes a variable have a value if it can; without asking, where the situation at hand has it already.
+    fn prefer(&mut self, var: Var, value: bool) -> Result<bool, Stop> {
+        let term = self.case.encoding.terms.var(var);
+        let wish = if value { term } else { self.case.encoding.terms.not(term) };
+        if self.truths.get(&var) == Some(&value) {
+            self.given.push(wish);
+            return Ok(true);
+        }
+        self.look(Some(wish))
+    }
+
+    /// Makes the number of true terms as small as it can be.
+    fn fewest(&mut self, terms: &[TermId]) -> Result<(), Stop> {
+        for most in 0..terms.len() {
+            let more = self.case.encoding.terms.at_least(most + 1, terms.iter().copied());
+            let few = self.case.encoding.terms.not(more);
+            if self.look(Some(few))? {
+                return Ok(());
+            }
+        }
+        Ok(())
+    }
+
+    fn fewest_overrides(&mut self) -> Result<(), Stop> {
+        let overridden: Vec<FactChoice> = self
+            .mentioned
+            .facts
+            .iter()
+            .filter(|choice| matches!(choice, FactChoice::Overridden(..)))
+            .copied()
+            .collect();
+        let terms: Vec<TermId> =
+            overridden.into_iter().map(|choice| self.case.encoding.terms.fact(choice)).collect();
+        self.fewest(&terms)
+    }
+
+    /// The normal range of a quantity in the modes of the claim.
+    fn normal_range(&self, quantity: QuantityId) -> Option<(Exact, Exact)> {
+        for mode in &self.claim.modes {
+            for normal in &self.model.modes[*mode].normal {
+                match normal {
+                    NormalIn::Range(q, interval) if *q == quantity => {
+                        return Some((interval.low.clone(), interval.high.clone()));
+                    }
+                    NormalIn::FreeQuantity(q) if *q == quantity => return None,
+                    NormalIn::Range(..)
+                    | NormalIn::FreeQuantity(_)
+                    | NormalIn::Value(..)
+                    | NormalIn::FreeCondition(_) => {}
+                }
+            }
+        }
+        self.model.quantities[quantity].normal.as_ref().map(|n| (n.low.clone(), n.high.clone()))
+    }
+
+    fn normal_value(&self, condition: ConditionId) -> bool {
+        for mode in &self.claim.modes {
+            for normal in &self.model.modes[*mode].normal {
+                if let NormalIn::Value(c, value) = normal
+                    && *c == condition
+                {
+                    return *value;
+                }
+            }
+        }
+        self.model.conditions[condition].normal
+    }
+
+    fn quantities_mentioned(&self) -> Vec<QuantityId> {
+        let mut found: Vec<QuantityId> = self
+            .mentioned
+            .numbers
+            .iter()
+            .filter_map(|number| match number {
+                NumberChoice::Quantity(quantity) => Some(*quantity),
+                NumberChoice::Error(_) | NumberChoice::Tolerance(_) | NumberChoice::Reading(..) => None,
+            })
+            .collect();
+        found.sort_by(|a, b| self.model.quantities[*a].name.tag.cmp(&self.model.quantities[*b].name.tag));
+        found
+    }
+
+    fn conditions_mentioned(&self) -> Vec<ConditionId> {
+        let mut found: Vec<ConditionId> = self
+            .mentioned
+            .facts
+            .iter()
+            .filter_map(|choice| match choice {
+                FactChoice::Condition(condition) => Some(*condition),
+                _ => None,
+            })
+            .collect();
+        found.sort_by(|a, b| self.model.conditions[*a].name.tag.cmp(&self.model.conditions[*b].name.tag));
+        found
+    }
+
+    fn nearest_to_normal(&mut self) -> Result<(), Stop> {
+        let mut away = Vec::new();
+        for quantity in self.quantities_mentioned() {
+            if let Some((low, high)) = self.normal_range(quantity) {
+                let one = [(Exact::int(1), NumberChoice::Quantity(quantity))];
+                let terms = &mut self.case.encoding.terms;
+                let below = terms.compare(&one, Relation::Below, &low);
+                let above = terms.compare(&one, Relation::Above, &high);
+                away.push(terms.either(below, above));
+            }
+        }
+        for condition in self.conditions_mentioned() {
+            let term = self.case.encoding.terms.fact(FactChoice::Condition(condition));
+            let normal = self.normal_value(condition);
+            away.push(if normal { self.case.encoding.terms.not(term) } else { term });
+        }
+        self.fewest(&away)
+    }
+
+    fn modes(&mut self) -> Result<(), Stop> {
+        for choice in self.mentioned.modes.clone() {
+            for mode in modes_of(self.model, choice) {
+                if self.prefer(Var::ModeIs(choice, mode), true)? {
+                    break;
+                }
+            }
+        }
+        Ok(())
+    }
+
+    fn conditions(&mut self) -> Result<(), Stop> {
+        for condition in self.conditions_mentioned() {
+            let normal = self.normal_value(condition);
+            if !self.prefer(Var::Fact(FactChoice::Condition(condition)), normal)? {
+                self.prefer(Var::Fact(FactChoice::Condition(condition)), !normal)?;
+            }
+        }
+        Ok(())
+    }
+
+    fn facts(&mut self) -> Result<(), Stop> {
+        for choice in self.mentioned.facts.clone() {
+            if !matches!(choice, FactChoice::Condition(_)) && !self.prefer(Var::Fact(choice), false)? {
+                self.prefer(Var::Fact(choice), true)?;
+            }
+        }
+        Ok(())
+    }
+
+    fn positions(&mut self) -> Result<(), Stop> {
+        for device in self.mentioned.devices.clone() {
+            for position in 0..self.model.device_positions(device).len() {
+                if self.prefer(Var::PositionIs(device, position), true)? {
+                    break;
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// Fixes a number at the first candidate that is possible, else at the value that the engine found.
+    fn fix(&mut self, number: NumberChoice, candidates: &[Exact]) -> Result<(), Stop> {
+        let one = [(Exact::int(1), number)];
+        for candidate in candidates {
+            let equal = self.case.encoding.terms.compare(&one, Relation::Equal, candidate);
+            if self.look(Some(equal))? {
+                return Ok(());
+            }
+        }
+        if let Some(value) = self.values.get(&number).cloned() {
+            let equal = self.case.encoding.terms.compare(&one, Relation::Equal, &value);
+            self.look(Some(equal))?;
+        }
+        Ok(())
+    }
+
+    fn errors(&mut self) -> Result<(), Stop> {
+        for number in self.mentioned.numbers.clone() {
+            let accuracy = match number {
+                NumberChoice::Error(input) => match &self.model.inputs[input].observes {
+                    Observes::Quantity { accuracy, .. } => accuracy.clone(),
+                    _ => continue,
+                },
+                NumberChoice::Tolerance(passive) => match &self.model.passive[passive].acts {
+                    Some((ActsOn::Quantity { accuracy, .. }, _)) => accuracy.clone(),
+                    _ => continue,
+                },
+                NumberChoice::Quantity(_) | NumberChoice::Reading(..) => continue,
+            };
+            self.fix(number, &[Exact::zero(), -&accuracy, accuracy])?;
+        }
+        Ok(())
+    }
+
+    fn quantities(&mut self) -> Result<(), Stop> {
+        // Those that the predicate speaks of first: they are what the story is about.
+        let about = self.predicate_quantities();
+        let (first, then): (Vec<_>, Vec<_>) =
+            self.quantities_mentioned().into_iter().partition(|quantity| about.contains(quantity));
+        let mut fixed: BTreeMap<QuantityId, Exact> = BTreeMap::new();
+        for quantity in first.into_iter().chain(then) {
+            let candidates = self.quantity_candidates(quantity, about.contains(&quantity), &fixed);
+            self.fix(NumberChoice::Quantity(quantity), &candidates)?;
+            if let Some(value) = self.values.get(&NumberChoice::Quantity(quantity)) {
+                fixed.insert(quantity, value.clone());
+            }
+        }
+        Ok(())
+    }
+
+    fn predicate_quantities(&self) -> BTreeSet<QuantityId> {
+        let Some(hazard) = self.claim.breach.hazard() else { return BTreeSet::new() };
+        self.model.hazards[hazard]
+            .when
+            .atoms()
+            .into_iter()
+            .flat_map(|atom| match atom {
+                PlantAtom::Linear { sum, .. } => sum.iter().map(|(_, quantity)| *quantity).collect(),
+                PlantAtom::Condition(_) | PlantAtom::Mode(_) => Vec::new(),
+            })
+            .collect()
+    }
+
+    /// Values worth telling, nearest the deciding threshold first.
+    fn quantity_candidates(
+        &self,
+        quantity: QuantityId,
+        in_predicate: bool,
+        fixed: &BTreeMap<QuantityId, Exact>,
+    ) -> Vec<Exact> {
+        let element = &self.model.quantities[quantity];
+        let limits = self
+            .claim
+            .breach
+            .hazard()
+            .map(|hazard| bounds_on(&self.model.hazards[hazard].when, quantity, fixed))
+            .unwrap_or_default();
+        let couplings: Vec<Exact> = self
+            .model
+            .couplings
+            .iter()
+            .flat_map(|(_, coupling)| bounds_on(&coupling.holds, quantity, fixed))
+            .collect();
+        let set_points = self.set_points_of(quantity);
+        let normal = self.normal_range(quantity);
+        let deciding = match in_predicate {
+            true => limits.first().cloned(),
+            false => normal.as_ref().map(|(_, high)| high.clone()).or_else(|| set_points.first().cloned()),
+        };
+        let deciding = deciding.or_else(|| couplings.first().cloned()).unwrap_or_else(|| element.range.low.clone());
+        let mut marks = vec![deciding.clone(), element.range.low.clone(), element.range.high.clone()];
+        marks.extend(limits);
+        marks.extend(couplings);
+        marks.extend(set_points);
+        marks.extend(normal.into_iter().flat_map(|(low, high)| [low, high]));
+        around(&marks, &element.resolution, &deciding)
+    }
+
+    /// Set points of sensors and passive devices on a quantity, with their accuracy on either side, ascending.
+    fn set_points_of(&self, quantity: QuantityId) -> Vec<Exact> {
+        let mut found = BTreeSet::new();
+        let mut add = |value: &Exact, accuracy: &Exact| {
+            found.extend([value.clone(), value - accuracy, value + accuracy]);
+        };
+        for (_, cause) in self.model.causes.iter() {
+            for atom in cause.when.atoms() {
+                if let InputAtom::Compare { input, set_point, .. } = atom
+                    && let Observes::Quantity { quantity: q, accuracy, .. } = &self.model.inputs[*input].observes
+                    && *q == quantity
+                {
+                    add(set_point, accuracy);
+                }
+            }
+        }
+        for (_, passive) in self.model.passive.iter() {
+            if let Some((ActsOn::Quantity { quantity: q, bound, accuracy, .. }, _)) = &passive.acts
+                && *q == quantity
+            {
+                add(bound, accuracy);
+            }
+        }
+        found.into_iter().collect()
+    }
+
+    fn readings(&mut self) -> Result<(), Stop> {
+        for number in self.mentioned.numbers.clone() {
+            let NumberChoice::Reading(input, _) = number else { continue };
+            let candidates = self.reading_candidates(input);
+            self.fix(number, &candidates)?;
+        }
+        Ok(())
+    }
+
+    fn reading_candidates(&self, input: InputId) -> Vec<Exact> {
+        let Observes::Quantity { quantity, range, .. } = &self.model.inputs[input].observes else {
+            return Vec::new();
+        };
+        let mut set_points: Vec<Exact> = self
+            .model
+            .causes
+            .iter()
+            .flat_map(|(_, cause)| cause.when.atoms())
+            .filter_map(|atom| match atom {
+                InputAtom::Compare { input: i, set_point, .. } if *i == input => Some(set_point.clone()),
+                _ => None,
+            })
+            .collect();
+        set_points.sort();
+        let deciding = set_points.first().cloned().unwrap_or_else(|| range.low.clone());
+        set_points.extend([range.low.clone(), range.high.clone()]);
+        around(&set_points, &self.model.quantities[*quantity].resolution, &deciding)
+    }
+
+    fn situation(&self) -> Situation {
+        let mut situation = Situation { numbers: self.values.clone(), ..Situation::default() };
+        for mode in &self.claim.modes {
+            situation.modes.insert(ModeChoice::Holds(self.model.modes[*mode].group), *mode);
+        }
+        for (var, value) in &self.truths {
+            match var {
+                Var::Fact(choice) => {
+                    situation.facts.insert(*choice, *value);
+                }
+                Var::ModeIs(choice, mode) if *value => {
+                    situation.modes.insert(*choice, *mode);
+                }
+                Var::PositionIs(device, position) if *value => {
+                    situation.positions.insert(*device, *position);
+                }
+                Var::ModeIs(..) | Var::PositionIs(..) | Var::OverridesPermitted => {}
+            }
+        }
+        situation
+    }
+}
+
+fn modes_of(model: &Model, choice: ModeChoice) -> Vec<ModeId> {
+    let group: GroupId = match choice {
+        ModeChoice::Holds(group) => group,
+        ModeChoice::Shown(input, _) => model.mode_inputs[input].group,
+    };
+    model.groups[group].modes.clone()
+}
+
+/// Where the linear atoms of a combination bound a quantity, once all others in the atom are fixed.
+fn bounds_on(tree: &Tree<PlantAtom>, quantity: QuantityId, fixed: &BTreeMap<QuantityId, Exact>) -> Vec<Exact> {
+    let mut found = Vec::new();
+    for atom in tree.atoms() {
+        let PlantAtom::Linear { sum, bound, .. } = atom else { continue };
+        let mut rest = bound.clone();
+        let mut coefficient = None;
+        let mut known = true;
+        for (c, q) in sum {
+            match fixed.get(q) {
+                _ if *q == quantity => coefficient = Some(c),
+                Some(value) => rest = &rest - &(c * value),
+                None => known = false,
+            }
+        }
+        if let (Some(coefficient), true) = (coefficient, known) {
+            found.extend(rest.checked_div(coefficient));
+        }
+    }
+    found
+}
+
+/// Marks and their neighbours at one resolution step, nearest the deciding value first, lower first among equals.
+fn around(marks: &[Exact], resolution: &Exact, deciding: &Exact) -> Vec<Exact> {
+    let mut all = BTreeSet::new();
+    for mark in marks {
+        all.extend([mark.clone(), mark - resolution, mark + resolution]);
+    }
+    let mut all: Vec<Exact> = all.into_iter().collect();
+    all.sort_by_key(|value| ((value - deciding).abs(), value.clone()));
+    all
+}
