@@ -153,6 +153,7 @@ impl Neg for &Exact {
 
 #[cfg(test)]
 mod tests {
+    #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
     use super::*;
 
     fn n(text: &str) -> Exact {
