@@ -1,0 +1,212 @@
+//! The checks: one file per defect, named for it. Each file is also the check's manual page.
+//!
+//! A check reads what was decided ([`Seen`]) and makes findings. It never calls an engine and never formats a report.
+//! The registry is a closed enum: a new check breaks every place that must think about it.
+
+mod acceptance_without_finding;
+mod bad_signal_not_declared;
+mod exclusion_occurs;
+mod fault_defeats_protection;
+mod hazard_cannot_occur;
+mod hazard_not_covered;
+mod initiator_in_protection;
+mod invariant_broken;
+mod loop_can_mask;
+mod mode_without_word;
+mod nobody_can_leave;
+mod opposing_commands;
+mod override_removes_protection;
+mod too_few_disjoint_paths;
+mod trip_cannot_fire;
+mod trips_share_an_input;
+mod words;
+
+use crate::assess::Assessment;
+use crate::finding::{Finding, Severity};
+use crate::model::{Element, HazardId, Model, ModeId};
+use crate::source::Span;
+
+/// What a check may look at.
+pub struct Seen<'a> {
+    /// The model.
+    pub model: &'a Model,
+    /// What was decided about it.
+    pub assessment: &'a Assessment,
+}
+
+macro_rules! checks {
+    ($($variant:ident = $name:literal in $module:ident;)*) => {
+        /// A check.
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        pub enum Check {
+            $(#[doc = concat!("`", $name, "`")] $variant,)*
+        }
+
+        impl Check {
+            /// Every check, in the order in which reports list equals.
+            pub const ALL: &'static [Check] = &[$(Check::$variant,)*];
+
+            /// Its name, kebab-case, named for the defect.
+            pub fn name(self) -> &'static str {
+                match self {
+                    $(Check::$variant => $name,)*
+                }
+            }
+
+            /// The text of its file, of which the head is its manual page.
+            fn text(self) -> &'static str {
+                match self {
+                    $(Check::$variant => include_str!(concat!("check/", stringify!($module), ".rs")),)*
+                }
+            }
+
+            /// What it finds.
+            pub fn find(self, seen: &Seen<'_>) -> Vec<Finding> {
+                match self {
+                    $(Check::$variant => $module::find(seen),)*
+                }
+            }
+        }
+    };
+}
+
+checks! {
+    HazardNotCovered = "hazard-not-covered" in hazard_not_covered;
+    NobodyCanLeave = "nobody-can-leave" in nobody_can_leave;
+    FaultDefeatsProtection = "fault-defeats-protection" in fault_defeats_protection;
+    TooFewDisjointPaths = "too-few-disjoint-paths" in too_few_disjoint_paths;
+    InitiatorInProtection = "initiator-in-protection" in initiator_in_protection;
+    OverrideRemovesProtection = "override-removes-protection" in override_removes_protection;
+    TripCannotFire = "trip-cannot-fire" in trip_cannot_fire;
+    OpposingCommands = "opposing-commands" in opposing_commands;
+    ExclusionOccurs = "exclusion-occurs" in exclusion_occurs;
+    InvariantBroken = "invariant-broken" in invariant_broken;
+    TripsShareAnInput = "trips-share-an-input" in trips_share_an_input;
+    ModeWithoutWord = "mode-without-word" in mode_without_word;
+    HazardCannotOccur = "hazard-cannot-occur" in hazard_cannot_occur;
+    BadSignalNotDeclared = "bad-signal-not-declared" in bad_signal_not_declared;
+    LoopCanMask = "loop-can-mask" in loop_can_mask;
+    AcceptanceWithoutFinding = "acceptance-without-finding" in acceptance_without_finding;
+}
+
+/// The headings of a manual page, in order.
+pub const HEADINGS: &[&str] = &[
+    "What it checks",
+    "Why it matters",
+    "How it is decided",
+    "What it does not see",
+    "Example",
+    "How to resolve",
+    "References",
+];
+
+impl Check {
+    /// The check of this name.
+    pub fn by_name(name: &str) -> Option<Check> {
+        Check::ALL.iter().copied().find(|check| check.name() == name)
+    }
+
+    /// Its manual page in Markdown: a title, one sentence, and a section for each of [`HEADINGS`].
+    pub fn manual(self) -> String {
+        let mut page = format!("# {}\n", self.name());
+        for line in self.text().lines() {
+            let Some(text) = line.strip_prefix("//!") else { break };
+            let text = text.strip_prefix(' ').unwrap_or(text);
+            page.push('\n');
+            page.push_str(&text.replace("# ", "## "));
+        }
+        page.push('\n');
+        page
+    }
+
+    /// The text of one section of the manual page, as one paragraph; empty if there is none.
+    pub fn section(self, heading: &str) -> String {
+        let manual = self.manual();
+        let start = format!("## {heading}");
+        let body = manual.lines().skip_while(|line| *line != start).skip(1);
+        let lines: Vec<&str> = body.take_while(|line| !line.starts_with("## ")).collect();
+        lines.join("\n").trim().to_string()
+    }
+}
+
+/// All findings of all checks, merged over modes, those of hazards listed under a structural finding that explains
+/// them, worst first.
+pub fn findings(seen: &Seen<'_>) -> Vec<Finding> {
+    let mut found: Vec<Finding> = Vec::new();
+    for check in Check::ALL {
+        for mut finding in check.find(seen) {
+            finding.elements.sort();
+            finding.elements.dedup();
+            match found.iter_mut().find(|other| same_entry(other, &finding)) {
+                Some(entry) => {
+                    entry.modes.extend(finding.modes.iter().copied());
+                    entry.modes.sort();
+                    entry.modes.dedup();
+                }
+                None => found.push(finding),
+            }
+        }
+    }
+    list_under(seen.model, &mut found);
+    let tag = |finding: &Finding| finding.hazard.map(|hazard| seen.model.hazards[hazard].name.tag.clone());
+    found.sort_by_key(|finding| (finding.severity, finding.check, tag(finding), finding.elements.clone()));
+    found
+}
+
+fn same_entry(a: &Finding, b: &Finding) -> bool {
+    a.check == b.check && a.hazard == b.hazard && a.elements == b.elements
+}
+
+/// A hazard finding whose lowest cut sets all lie in the elements of a structural finding is listed under it.
+fn list_under(model: &Model, found: &mut [Finding]) {
+    let structural: Vec<(String, Vec<String>)> = found
+        .iter()
+        .filter(|finding| finding.check == Check::TripsShareAnInput)
+        .map(|finding| (finding.id(None), finding.elements.clone()))
+        .collect();
+    for finding in found.iter_mut().filter(|finding| !finding.lowest.is_empty()) {
+        let explained = structural.iter().find(|(_, elements)| {
+            finding.lowest.iter().all(|cut| cut.iter().all(|source| words::lies_in(model, *source, elements)))
+        });
+        finding.under = explained.map(|(id, _)| id.clone());
+    }
+}
+
+/// A finding about a hazard in one mode, to be completed by its check.
+fn about_hazard(model: &Model, check: Check, hazard: HazardId, mode: ModeId) -> Finding {
+    let element = &model.hazards[hazard];
+    Finding {
+        check,
+        severity: Severity::Serious,
+        hazard: Some(hazard),
+        modes: vec![mode],
+        elements: Vec::new(),
+        sentence: String::new(),
+        witness: None,
+        place: element.name.span,
+        also: Vec::new(),
+        lowest: Vec::new(),
+        under: None,
+        accepted: None,
+        requirement: element.requirement.clone(),
+    }
+}
+
+/// A finding about an element, to be completed by its check.
+fn about_element(model: &Model, check: Check, severity: Severity, element: Element, place: Span) -> Finding {
+    Finding {
+        check,
+        severity,
+        hazard: None,
+        modes: Vec::new(),
+        elements: vec![model.tag(element).to_string()],
+        sentence: String::new(),
+        witness: None,
+        place,
+        also: Vec::new(),
+        lowest: Vec::new(),
+        under: None,
+        accepted: None,
+        requirement: None,
+    }
+}

@@ -1,0 +1,95 @@
+//! Fewer faults than the policy allows for keep a hazard from its safe state.
+//!
+//! # What it checks
+//! The hazard is brought to its safe state whatever k sources do wrong, k being the required fault tolerance.
+//!
+//! # Why it matters
+//! One dead sensor, one stuck relay or one lost supply must not be enough to leave people without protection.
+//!
+//! # How it is decided
+//! unsafe(F): some situation of the hazard, with the faults F and at most one initiator group, in which the safe
+//! state is not reached. A cut set is an F with unsafe(F). FT = (weight of the lightest cut set) − 1. Refuted if
+//! FT < k. All minimal cut sets with at most two sources are listed. A certified solver with tolerance n weighs n + 1.
+//!
+//! # What it does not see
+//! How likely a fault is. Faults that a fault exclusion or the policy leaves out: the report lists them.
+//!
+//! # Example
+//! Two gas heads on two controllers open two contactors, but both heads hang on one isolator: a fault of that
+//! isolator alone blinds both.
+//!
+//! # How to resolve
+//! Give the second trip a part of its own in place of the one that is named, or show by a fault exclusion, with its
+//! reason and owner, why that part cannot fail this way.
+//!
+//! # References
+//! IEC 61508-4 (hardware fault tolerance), ISO 13849-1 (categories 3 and 4): recalled, not verified.
+
+use std::collections::BTreeSet;
+
+use super::{Check, Seen, about_hazard, words};
+use crate::assess::Numbers;
+use crate::explain;
+use crate::finding::Finding;
+use crate::model::{Model, Source};
+use crate::outcome::Tolerance;
+
+pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
+    let model = seen.model;
+    let mut found = Vec::new();
+    for examined in &seen.assessment.hazards {
+        let (Some(witness), Some(numbers)) = (examined.tolerance.witness(), &examined.numbers) else { continue };
+        let needs_initiator = examined.alone.as_ref().is_some_and(|alone| alone.tolerance != numbers.tolerance);
+        if numbers.tolerance == Tolerance::None || needs_initiator {
+            // Told as not covered, or as an initiator that protects.
+            continue;
+        }
+        let hazard = &model.hazards[examined.hazard];
+        let required = hazard.required.fault_tolerance;
+        let lowest = lowest(numbers);
+        let mut finding = about_hazard(model, Check::FaultDefeatsProtection, examined.hazard, examined.mode);
+        let sources: BTreeSet<Source> = lowest.iter().flatten().copied().collect();
+        finding.elements = words::tags(model, &sources);
+        finding.sentence = sentence(model, &hazard.name.tag, &hazard.safe_text, required, &lowest);
+        finding.also = sources.iter().filter_map(|source| words::place(model, *source)).collect();
+        finding.lowest = lowest;
+        finding.witness = Some(explain::story(model, witness));
+        found.push(finding);
+    }
+    found
+}
+
+/// The minimal cut sets of least weight.
+pub(super) fn lowest(numbers: &Numbers) -> Vec<BTreeSet<Source>> {
+    match &numbers.lightest {
+        None => Vec::new(),
+        Some(lightest) => {
+            let size = lightest.len();
+            let mut same: Vec<BTreeSet<Source>> =
+                numbers.cuts.iter().filter(|cut| cut.len() == size).cloned().collect();
+            if !same.contains(lightest) {
+                same = vec![lightest.clone()];
+            }
+            same
+        }
+    }
+}
+
+fn sentence(model: &Model, hazard: &str, safe: &str, required: u32, lowest: &[BTreeSet<Source>]) -> String {
+    let tolerated = words::faults(required);
+    let single = lowest.iter().all(|cut| cut.len() == 1);
+    let cuts = words::cuts(model, lowest);
+    match (single, cuts.as_slice()) {
+        (true, [one]) => format!(
+            "A fault of {one} alone keeps {hazard} from its safe state `{safe}`; {tolerated} must be tolerated."
+        ),
+        (true, many) => format!(
+            "A fault of any one of {} keeps {hazard} from its safe state `{safe}`; {tolerated} must be tolerated.",
+            words::list(many)
+        ),
+        (false, many) => format!(
+            "Faults together of {} keep {hazard} from its safe state `{safe}`; {tolerated} must be tolerated.",
+            words::list(many)
+        ),
+    }
+}

@@ -1,0 +1,70 @@
+//! Words and lists that several checks use. Sentences themselves stand in the checks.
+
+use std::collections::BTreeSet;
+
+use crate::finding::Severity;
+use crate::model::{CauseId, HazardId, Model, Observes, Source};
+use crate::source::Span;
+
+/// `A`, `A and B`, `A, B and C`.
+pub fn list(items: &[String]) -> String {
+    match items {
+        [] => String::new(),
+        [one] => one.clone(),
+        [init @ .., last] => format!("{} and {last}", init.join(", ")),
+    }
+}
+
+/// Tags of fault sources, sorted.
+pub fn tags(model: &Model, sources: &BTreeSet<Source>) -> Vec<String> {
+    let mut tags: Vec<String> = sources.iter().map(|source| model.source_tag(*source)).collect();
+    tags.sort();
+    tags
+}
+
+/// Each cut set as its tags, e.g. `A with B`.
+pub fn cuts(model: &Model, cuts: &[BTreeSet<Source>]) -> Vec<String> {
+    let mut texts: Vec<String> = cuts.iter().map(|cut| tags(model, cut).join(" with ")).collect();
+    texts.sort();
+    texts
+}
+
+/// Causes credited for a hazard, in the file's order.
+pub fn credited(model: &Model, hazard: HazardId) -> Vec<CauseId> {
+    model.causes.iter().filter(|(_, cause)| cause.credited_for.contains(&hazard)).map(|(id, _)| id).collect()
+}
+
+/// The source is one of these elements, or a part of one (a contact or the line of a loop).
+pub fn lies_in(model: &Model, source: Source, elements: &[String]) -> bool {
+    let owner = match source {
+        Source::Contact(contact) => Some(model.inputs[model.contacts[contact].of].name.tag.as_str()),
+        Source::LoopLine(input) => Some(model.inputs[input].name.tag.as_str()),
+        _ => None,
+    };
+    let tag = model.source_tag(source);
+    elements.iter().any(|element| *element == tag || owner == Some(element.as_str()))
+}
+
+/// Where a source is declared.
+pub fn place(model: &Model, source: Source) -> Option<(Span, String)> {
+    let element = model.source_element(source)?;
+    Some((model.name(element).span, format!("{} stands here", model.kind_word(element))))
+}
+
+/// `one fault`, `2 faults`.
+pub fn faults(number: u32) -> String {
+    match number {
+        1 => "one fault".to_string(),
+        n => format!("{n} faults"),
+    }
+}
+
+/// How bad it is that a hazard is less protected than required.
+pub fn severity_of_shortfall() -> Severity {
+    Severity::Serious
+}
+
+/// Whether the input can become bad at all, so that it matters how a bad signal counts.
+pub fn is_loop(observes: &Observes) -> bool {
+    matches!(observes, Observes::Loop { .. })
+}
