@@ -1,3 +1,4 @@
 //! The document exactly as written: YAML with places, the types of the language, the expressions.
 
+pub mod expr;
 pub mod leaf;
