@@ -2,4 +2,5 @@
 
 pub mod document;
 pub mod kind;
+pub mod expr;
 pub mod leaf;
