@@ -21,6 +21,8 @@ mod trip_cannot_fire;
 mod trips_share_an_input;
 mod words;
 
+use std::collections::BTreeSet;
+
 use crate::assess::Assessment;
 use crate::finding::{Finding, Severity};
 use crate::model::{Element, HazardId, Model, ModeId};
@@ -32,6 +34,8 @@ pub struct Seen<'a> {
     pub model: &'a Model,
     /// What was decided about it.
     pub assessment: &'a Assessment,
+    /// Ids of the findings of the checks before this one, in the order of [`Check::ALL`].
+    pub told: BTreeSet<String>,
 }
 
 macro_rules! checks {
@@ -131,10 +135,12 @@ impl Check {
 
 /// All findings of all checks, merged over modes, those of hazards listed under a structural finding that explains
 /// them, worst first.
-pub fn findings(seen: &Seen<'_>) -> Vec<Finding> {
+pub fn findings(model: &Model, assessment: &Assessment) -> Vec<Finding> {
+    let tag = |finding: &Finding| finding.hazard.map(|hazard| model.hazards[hazard].name.tag.clone());
     let mut found: Vec<Finding> = Vec::new();
     for check in Check::ALL {
-        for mut finding in check.find(seen) {
+        let told = found.iter().map(|finding| finding.id(tag(finding).as_deref())).collect();
+        for mut finding in check.find(&Seen { model, assessment, told }) {
             finding.elements.sort();
             finding.elements.dedup();
             match found.iter_mut().find(|other| same_entry(other, &finding)) {
@@ -147,10 +153,19 @@ pub fn findings(seen: &Seen<'_>) -> Vec<Finding> {
             }
         }
     }
-    list_under(seen.model, &mut found);
-    let tag = |finding: &Finding| finding.hazard.map(|hazard| seen.model.hazards[hazard].name.tag.clone());
+    accept(model, &mut found);
+    list_under(model, &mut found);
     found.sort_by_key(|finding| (finding.severity, finding.check, tag(finding), finding.elements.clone()));
     found
+}
+
+/// Marks the findings that the engineer accepts.
+fn accept(model: &Model, found: &mut [Finding]) {
+    for finding in found {
+        let id = finding.id(finding.hazard.map(|hazard| model.hazards[hazard].name.tag.as_str()));
+        let acceptance = model.accepted.iter().find(|acceptance| acceptance.finding == id);
+        finding.accepted = acceptance.map(|acceptance| acceptance.name.tag.clone());
+    }
 }
 
 fn same_entry(a: &Finding, b: &Finding) -> bool {

@@ -2,8 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::finding::Severity;
-use crate::model::{CauseId, HazardId, Model, Observes, Source};
+use crate::model::{CauseId, HazardId, Model, Source};
 use crate::source::Span;
 
 /// `A`, `A and B`, `A, B and C`.
@@ -57,14 +56,4 @@ pub fn faults(number: u32) -> String {
         1 => "one fault".to_string(),
         n => format!("{n} faults"),
     }
-}
-
-/// How bad it is that a hazard is less protected than required.
-pub fn severity_of_shortfall() -> Severity {
-    Severity::Serious
-}
-
-/// Whether the input can become bad at all, so that it matters how a bad signal counts.
-pub fn is_loop(observes: &Observes) -> bool {
-    matches!(observes, Observes::Loop { .. })
 }

@@ -1,0 +1,68 @@
+//! A trip that no situation can ever fire, or not for the hazard it is credited for.
+//!
+//! # What it checks
+//! For every cause: some situation without faults makes its condition true in a mode in which it is armed. For every
+//! hazard it is credited for: some such situation in which the hazard is present.
+//!
+//! # Why it matters
+//! A trip that is correct on paper and cannot fire is counted by everybody and protects nobody.
+//!
+//! # How it is decided
+//! Exists a situation, fault-free, memory not counted, with armed(c) AND when(c) — and, for a hazard, with one of its
+//! onset cases. A saturated transmitter reads the end of its range, validly.
+//!
+//! # What it does not see
+//! Whether another trip always acts before it. Time.
+//!
+//! # Example
+//! A pressure trip set to 12 kPa on a transmitter that ends at 10 kPa. An oxygen trip at 18.5 %vol credited for a leak
+//! that can only lower the room to 19 %vol.
+//!
+//! # How to resolve
+//! Correct set point or range; arm the cause in the modes of its hazard; or credit it with what it can see.
+//!
+//! # References
+//! IEC 61511-1 on trip points: recalled, not verified.
+
+use super::{Check, Seen, about_element};
+use crate::assess::{Decided, Subject};
+use crate::finding::{Finding, Severity};
+use crate::model::{CauseId, Element, InputAtom, Model, Observes};
+
+pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
+    let model = seen.model;
+    let mut found = Vec::new();
+    for single in &seen.assessment.singles {
+        let (cause, hazard) = match (single.subject, &single.decided) {
+            (Subject::CanFire(cause), Decided::Never(_)) => (cause, None),
+            (Subject::CanFireFor(cause, hazard), Decided::Never(_)) => (cause, Some(hazard)),
+            _ => continue,
+        };
+        let element = &model.causes[cause];
+        let mut finding =
+            about_element(model, Check::TripCannotFire, Severity::Serious, Element::Cause(cause), element.when_span);
+        finding.hazard = hazard;
+        finding.sentence = match hazard {
+            None => format!("{} (`{}`) can never fire, in no situation and no mode.", element.name.tag, element.text),
+            Some(hazard) => format!(
+                "{} (`{}`) is credited for {}, and in no situation of that hazard ({}) can it fire.",
+                element.name.tag, element.text, model.hazards[hazard].name.tag, model.hazards[hazard].text
+            ),
+        };
+        finding.sentence.push_str(&out_of_range(model, cause));
+        found.push(finding);
+    }
+    found
+}
+
+/// The commonest reason, if it is that: a set point beyond the end of the instrument.
+fn out_of_range(model: &Model, cause: CauseId) -> String {
+    for atom in model.causes[cause].when.atoms() {
+        let InputAtom::Compare { input, relation, set_point, .. } = atom else { continue };
+        let Observes::Quantity { range, .. } = &model.inputs[*input].observes else { continue };
+        if !relation.holds(&range.low, set_point) && !relation.holds(&range.high, set_point) {
+            return format!(" The set point lies outside the range of {}.", model.inputs[*input].name.tag);
+        }
+    }
+    String::new()
+}
