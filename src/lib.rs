@@ -4,6 +4,7 @@ pub mod claim;
 pub mod exact;
 pub mod model;
 pub mod problem;
+pub mod replay;
 pub mod situation;
 pub mod source;
 pub mod syntax;
