@@ -1,0 +1,182 @@
+//! The reference simulator: evaluates one complete situation, element by element, as `docs/meaning.md` says.
+//!
+//! Responsible for two answers: whether a situation is possible under a claim, and whether it breaks the claim.
+//! It shares only data with the solver's encoding, no rule, so that a refutation counts only if both agree.
+//! It searches nothing, knows no time and writes no text but the reason why a situation is not possible.
+//!
+//! One module per part of `docs/meaning.md`: [`possible`] section 1, [`faults`] section 2, [`inputs`] section 3,
+//! [`logic`] section 4, [`outputs`] section 5, [`breach`] section 6.
+
+mod breach;
+mod faults;
+mod inputs;
+mod logic;
+mod outputs;
+mod possible;
+#[cfg(test)]
+mod tests;
+mod world;
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::claim::Claim;
+use crate::exact::Exact;
+use crate::model::{
+    CauseId, Device, HazardId, InputId, LinkId, ModeId, ModeInputId, Model, SolverId, SupplyId,
+};
+use crate::situation::Situation;
+
+use world::World;
+
+/// Why a situation is not possible under a claim.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Impossible {
+    /// A plain sentence that names the elements by their tags.
+    pub reason: String,
+}
+
+/// A value that a solver takes from an input.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Value {
+    /// The reading of a sensor, in the base unit of its kind.
+    Number(Exact),
+    /// Whether a switch, loop or stop contact is asserted.
+    Asserted(bool),
+}
+
+/// What a solver sees of an input: a value with status *ok*, or one of the other statuses.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Seen {
+    /// Status ok.
+    Shows(Value),
+    /// Status bad.
+    Bad,
+    /// Nothing arrives, which counts as a vote to trip.
+    MissingTrips,
+    /// Nothing arrives, which counts as no vote to trip.
+    MissingNoTrip,
+}
+
+/// What a solver knows of a cause.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Known {
+    /// That it is true or false.
+    Is(bool),
+    /// Nothing arrives, which makes the reference true, negated or not.
+    MissingTrips,
+    /// Nothing arrives, which makes the reference false, negated or not.
+    MissingNoTrip,
+}
+
+/// What happens in one situation.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Replay {
+    /// Whether the situation breaks the claim.
+    pub breaks: bool,
+    /// Position of every actuator and passive device, by its number in the device's list.
+    pub positions: BTreeMap<Device, usize>,
+    /// Value of every cause at its own solver, memory included.
+    pub causes: BTreeMap<CauseId, bool>,
+    /// Whether the condition of every cause is true at its own solver, armed or not.
+    pub conditions: BTreeMap<CauseId, bool>,
+    /// Whether every cause is armed by the modes that its own solver knows.
+    pub armed: BTreeMap<CauseId, bool>,
+    /// What every solver sees of every input that it is wired to or that reaches it over a link.
+    pub seen: BTreeMap<(InputId, SolverId), Seen>,
+    /// What every solver knows of every cause that it evaluates or that reaches it over a link.
+    pub known: BTreeMap<(CauseId, SolverId), Known>,
+    /// What every mode input shows every solver that it tells.
+    pub shown_modes: BTreeMap<(ModeInputId, SolverId), ModeId>,
+    /// Links that a solver which they connect sees as lost.
+    pub lost_links: BTreeSet<(LinkId, SolverId)>,
+    /// Solvers without supply.
+    pub dead: BTreeSet<SolverId>,
+    /// Supplies that are lost.
+    pub lost: BTreeSet<SupplyId>,
+    /// For every hazard, which of its onset cases hold, in the order of the cases.
+    pub onset: BTreeMap<HazardId, Vec<bool>>,
+}
+
+/// Evaluates one situation of a model under a claim.
+///
+/// # Errors
+/// [`Impossible`] if the situation does not belong to the claim: a choice out of its range, a coupling that does not
+/// hold, a fault or override that the claim does not allow, a deviation that the declared failure directions rule
+/// out. Also if an element depends on itself other than from the evaluation before, which no complete model does.
+pub fn replay(model: &Model, claim: &Claim, situation: &Situation) -> Result<Replay, Impossible> {
+    let world = World::new(model, claim, situation);
+    world.check_possible()?;
+    let positions = world.positions()?;
+    let mut replay = Replay {
+        breaks: world.breaks(&positions)?,
+        positions,
+        causes: BTreeMap::new(),
+        conditions: BTreeMap::new(),
+        armed: BTreeMap::new(),
+        seen: BTreeMap::new(),
+        known: BTreeMap::new(),
+        shown_modes: BTreeMap::new(),
+        lost_links: BTreeSet::new(),
+        dead: BTreeSet::new(),
+        lost: BTreeSet::new(),
+        onset: BTreeMap::new(),
+    };
+    world.tell_inputs(&mut replay)?;
+    world.tell_causes(&mut replay)?;
+    world.tell_supplies(&mut replay)?;
+    for (id, hazard) in model.hazards.iter() {
+        let cases: Result<Vec<bool>, Impossible> =
+            hazard.onset.iter().map(|case| world.case_holds(case)).collect();
+        replay.onset.insert(id, cases?);
+    }
+    Ok(replay)
+}
+
+impl World<'_> {
+    /// Every input at every solver that it reaches; all are evaluated, also those that no cause uses, so that a
+    /// deviation which is not possible is found wherever it is.
+    fn tell_inputs(&self, replay: &mut Replay) -> Result<(), Impossible> {
+        for (input, solver) in self.input_ends() {
+            replay.seen.insert((input, solver), self.sees(input, solver)?);
+        }
+        for (id, mode_input) in self.model.mode_inputs.iter() {
+            for solver in &mode_input.tells {
+                replay.shown_modes.insert((id, *solver), self.shown(id, *solver)?);
+            }
+        }
+        Ok(())
+    }
+
+    fn tell_causes(&self, replay: &mut Replay) -> Result<(), Impossible> {
+        for id in self.model.causes.ids() {
+            replay.causes.insert(id, self.value(id)?);
+            replay.conditions.insert(id, self.when(id)?);
+            replay.armed.insert(id, self.armed(id)?);
+        }
+        for (cause, solver) in self.cause_ends() {
+            replay.known.insert((cause, solver), self.knows(cause, solver)?);
+        }
+        Ok(())
+    }
+
+    fn tell_supplies(&self, replay: &mut Replay) -> Result<(), Impossible> {
+        for id in self.model.supplies.ids() {
+            if self.lost(id)? {
+                replay.lost.insert(id);
+            }
+        }
+        for id in self.model.solvers.ids() {
+            if self.dead(id)? {
+                replay.dead.insert(id);
+            }
+        }
+        for (id, link) in self.model.links.iter() {
+            for solver in &link.connects {
+                if self.link_lost(id, *solver)? {
+                    replay.lost_links.insert((id, *solver));
+                }
+            }
+        }
+        Ok(())
+    }
+}
