@@ -188,7 +188,10 @@ impl<'e> Case<'e> {
     pub fn misbehaving(&self) -> Result<BTreeSet<Source>, Stop> {
         let mut found = BTreeSet::new();
         for source in self.weights.keys() {
-            if self.question.truth(crate::term::Var::Fact(crate::situation::FactChoice::Misbehaves(*source)))? {
+            if self
+                .question
+                .truth(crate::term::Var::Fact(crate::situation::FactChoice::Misbehaves(*source)))?
+            {
                 found.insert(*source);
             }
         }

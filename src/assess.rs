@@ -8,13 +8,13 @@ mod single;
 
 use std::collections::BTreeSet;
 
-pub use hazard::{HazardInMode, Numbers};
+pub use hazard::{HazardInMode, Numbers, ORDER};
 pub use single::{Single, Subject};
 
 use crate::analysis::Stop;
 use crate::claim::Claim;
 use crate::engine::{Engine, EngineError};
-use crate::model::{CouplingId, GroupId, Model, ModeId, SolverId};
+use crate::model::{CouplingId, GroupId, ModeId, Model, SolverId};
 use crate::replay::{Replay, replay};
 use crate::situation::Situation;
 

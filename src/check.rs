@@ -25,7 +25,7 @@ use std::collections::BTreeSet;
 
 use crate::assess::Assessment;
 use crate::finding::{Finding, Severity};
-use crate::model::{Element, HazardId, Model, ModeId};
+use crate::model::{Element, HazardId, ModeId, Model};
 use crate::source::Span;
 
 /// What a check may look at.

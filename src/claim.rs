@@ -5,7 +5,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::model::{ActuatorId, CauseId, ExclusionId, HazardId, InvariantId, ModeId, SpaceId, Source};
+use crate::model::{ActuatorId, CauseId, ExclusionId, HazardId, InvariantId, ModeId, Source, SpaceId};
 
 /// What breaks a claim (or, for [`Breach::Fires`] and [`Breach::Exists`], what shows that something is possible).
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]

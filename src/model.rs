@@ -4,6 +4,7 @@
 //! problem of the document. What its elements mean is decided in `semantics` and, a second time, in `replay`.
 
 pub mod element;
+mod names;
 pub mod pool;
 pub mod tree;
 

@@ -5,7 +5,7 @@
 use std::collections::BTreeMap;
 
 use crate::finding::Finding;
-use crate::model::{HazardId, Model, ModeId};
+use crate::model::{HazardId, ModeId, Model};
 use crate::source::Source;
 
 /// What was decided about one claim.

@@ -15,8 +15,8 @@ use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use crate::claim::Breach;
 use crate::model::{
-    CauseId, ConditionId, CouplingId, GroupId, HazardId, InputId, Model, ModeId, OverrideId, QuantityId, SolverId,
-    Source, SupplyId,
+    CauseId, ConditionId, CouplingId, GroupId, HazardId, InputId, ModeId, Model, OverrideId, QuantityId,
+    SolverId, Source, SupplyId,
 };
 use crate::situation::{FactChoice, ModeChoice};
 use crate::term::{TermId, Terms, Var};

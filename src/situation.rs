@@ -8,8 +8,8 @@ use std::collections::BTreeMap;
 
 use crate::exact::Exact;
 use crate::model::{
-    ActuatorId, CauseId, ConditionId, ContactId, Device, DriverId, GroupId, HazardId, InputId, LinkId, Model, ModeId,
-    ModeInputId, OverrideId, PassiveId, QuantityId, SolverId, Source, StopId, SupplyId,
+    ActuatorId, CauseId, ConditionId, ContactId, Device, DriverId, GroupId, HazardId, InputId, LinkId,
+    ModeId, ModeInputId, Model, OverrideId, PassiveId, QuantityId, SolverId, Source, StopId, SupplyId,
 };
 
 /// A choice of a number, in the base unit of its kind.

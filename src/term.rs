@@ -337,6 +337,9 @@ mod tests {
         assert_eq!(a, b);
         let below = t.compare(&[(Exact::int(1), q)], Relation::Below, &Exact::int(5));
         assert_eq!(t.not(below), a);
-        assert_eq!(t.compare(&[(Exact::int(1), q), (Exact::int(-1), q)], Relation::AtLeast, &Exact::zero()), t.yes());
+        assert_eq!(
+            t.compare(&[(Exact::int(1), q), (Exact::int(-1), q)], Relation::AtLeast, &Exact::zero()),
+            t.yes()
+        );
     }
 }

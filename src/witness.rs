@@ -11,8 +11,8 @@ use crate::analysis::{Case, Stop};
 use crate::claim::Claim;
 use crate::exact::Exact;
 use crate::model::{
-    ActsOn, ConditionId, Device, GroupId, InputAtom, InputId, Model, ModeId, NormalIn, Observes, PlantAtom, QuantityId,
-    Relation, Tree,
+    ActsOn, ConditionId, Device, GroupId, InputAtom, InputId, ModeId, Model, NormalIn, Observes, PlantAtom,
+    QuantityId, Relation, Tree,
 };
 use crate::situation::{FactChoice, ModeChoice, NumberChoice, Situation};
 use crate::term::{Term, TermId, Var};
@@ -96,7 +96,9 @@ impl<'c, 'e, 'm> Choosing<'c, 'e, 'm> {
                 Term::Var(Var::PositionIs(device, _)) => {
                     mentioned.devices.insert(*device);
                 }
-                Term::Linear(linear) => mentioned.numbers.extend(linear.sum.iter().map(|(_, number)| *number)),
+                Term::Linear(linear) => {
+                    mentioned.numbers.extend(linear.sum.iter().map(|(_, number)| *number))
+                }
                 Term::Var(Var::OverridesPermitted)
                 | Term::Constant(_)
                 | Term::Not(_)
@@ -384,7 +386,8 @@ impl<'c, 'e, 'm> Choosing<'c, 'e, 'm> {
             true => limits.first().cloned(),
             false => normal.as_ref().map(|(_, high)| high.clone()).or_else(|| set_points.first().cloned()),
         };
-        let deciding = deciding.or_else(|| couplings.first().cloned()).unwrap_or_else(|| element.range.low.clone());
+        let deciding =
+            deciding.or_else(|| couplings.first().cloned()).unwrap_or_else(|| element.range.low.clone());
         let mut marks = vec![deciding.clone(), element.range.low.clone(), element.range.high.clone()];
         marks.extend(limits);
         marks.extend(couplings);
@@ -402,7 +405,8 @@ impl<'c, 'e, 'm> Choosing<'c, 'e, 'm> {
         for (_, cause) in self.model.causes.iter() {
             for atom in cause.when.atoms() {
                 if let InputAtom::Compare { input, set_point, .. } = atom
-                    && let Observes::Quantity { quantity: q, accuracy, .. } = &self.model.inputs[*input].observes
+                    && let Observes::Quantity { quantity: q, accuracy, .. } =
+                        &self.model.inputs[*input].observes
                     && *q == quantity
                 {
                     add(set_point, accuracy);
@@ -480,7 +484,11 @@ fn modes_of(model: &Model, choice: ModeChoice) -> Vec<ModeId> {
 }
 
 /// Where the linear atoms of a combination bound a quantity, once all others in the atom are fixed.
-fn bounds_on(tree: &Tree<PlantAtom>, quantity: QuantityId, fixed: &BTreeMap<QuantityId, Exact>) -> Vec<Exact> {
+fn bounds_on(
+    tree: &Tree<PlantAtom>,
+    quantity: QuantityId,
+    fixed: &BTreeMap<QuantityId, Exact>,
+) -> Vec<Exact> {
     let mut found = Vec::new();
     for atom in tree.atoms() {
         let PlantAtom::Linear { sum, bound, .. } = atom else { continue };

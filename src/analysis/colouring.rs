@@ -171,11 +171,19 @@ mod tests {
     fn every_small_family_is_decided_as_by_trying_all_colourings() {
         let pairs = cuts(&[&[0, 1], &[0, 2], &[0, 3], &[1, 2], &[1, 3], &[2, 3], &[0, 1, 2], &[1, 2, 3]]);
         for chosen in 0..1usize << pairs.len() {
-            let family: Vec<_> =
-                pairs.iter().enumerate().filter(|(i, _)| chosen >> i & 1 == 1).map(|(_, c)| c.clone()).collect();
+            let family: Vec<_> = pairs
+                .iter()
+                .enumerate()
+                .filter(|(i, _)| chosen >> i & 1 == 1)
+                .map(|(_, c)| c.clone())
+                .collect();
             for colours in 1..=3 {
                 let found = colour(4, &family, colours);
-                assert_eq!(found != Colouring::Impossible, possible(4, &family, colours), "{family:?} {colours}");
+                assert_eq!(
+                    found != Colouring::Impossible,
+                    possible(4, &family, colours),
+                    "{family:?} {colours}"
+                );
                 if let Colouring::Found(of) = found {
                     for cut in &family {
                         let seen: BTreeSet<usize> = cut.iter().filter_map(|e| of.get(*e).copied()).collect();

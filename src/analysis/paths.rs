@@ -61,8 +61,10 @@ pub fn largest(case: &mut Case<'_>, known: &cuts::CutSets, actors: Actors) -> Re
 /// The cut sets over the numbers of their sources, small ones first.
 fn numbered(sources: &[Source], cuts: &BTreeSet<BTreeSet<Source>>) -> Vec<BTreeSet<usize>> {
     let numbers: BTreeMap<Source, usize> = sources.iter().enumerate().map(|(n, s)| (*s, n)).collect();
-    let mut list: Vec<BTreeSet<usize>> =
-        cuts.iter().map(|cut| cut.iter().filter_map(|source| numbers.get(source).copied()).collect()).collect();
+    let mut list: Vec<BTreeSet<usize>> = cuts
+        .iter()
+        .map(|cut| cut.iter().filter_map(|source| numbers.get(source).copied()).collect())
+        .collect();
     list.sort_by(|a, b| (a.len(), a).cmp(&(b.len(), b)));
     list
 }
@@ -85,7 +87,10 @@ fn split(
             Colouring::Found(colours) => colours,
             Colouring::Impossible => return Ok(None),
             Colouring::Undecided => {
-                return Err(Stop::Undecided(format!("colouring {} cut sets took too many steps", list.len())));
+                return Err(Stop::Undecided(format!(
+                    "colouring {} cut sets took too many steps",
+                    list.len()
+                )));
             }
         };
         let mut paths = Vec::new();
@@ -113,7 +118,11 @@ fn split(
 ///
 /// # Errors
 /// [`Stop`] if the engine does not decide or fails.
-pub fn minimal_path(case: &mut Case<'_>, path: BTreeSet<Source>, actors: Actors) -> Result<BTreeSet<Source>, Stop> {
+pub fn minimal_path(
+    case: &mut Case<'_>,
+    path: BTreeSet<Source>,
+    actors: Actors,
+) -> Result<BTreeSet<Source>, Stop> {
     let mut path = path;
     for source in path.clone() {
         if !path.contains(&source) {

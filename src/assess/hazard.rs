@@ -105,7 +105,10 @@ impl Work<'_> {
             let encoding = encode(model, &scope);
             self.result.couplings.extend(encoding.couplings.iter().copied());
             self.result.modes_known.extend(encoding.modes_known.iter().copied());
-            let same = known.iter().find(|(other, _)| other.asks_the_same(&encoding)).map(|(_, found)| found.clone());
+            let same = known
+                .iter()
+                .find(|(other, _)| other.asks_the_same(&encoding))
+                .map(|(_, found)| found.clone());
             let found = match same {
                 Some(found) => self.in_another_mode(found, *mode),
                 None => self.hazard_in_mode(hazard, *mode, encoding.clone())?,
@@ -301,7 +304,9 @@ impl Examined<'_, '_, '_> {
         }
         match situation {
             Some(situation) => Ok(self.work.believe(claim, situation)),
-            None => Err(Stop::Undecided("the engine found a counter-example and could not find it again".into())),
+            None => {
+                Err(Stop::Undecided("the engine found a counter-example and could not find it again".into()))
+            }
         }
     }
 
@@ -336,7 +341,8 @@ impl Examined<'_, '_, '_> {
     }
 
     fn names(&self, sources: &BTreeSet<Source>) -> Vec<String> {
-        let mut names: Vec<String> = sources.iter().map(|source| self.work.model.source_tag(*source)).collect();
+        let mut names: Vec<String> =
+            sources.iter().map(|source| self.work.model.source_tag(*source)).collect();
         names.sort();
         names
     }

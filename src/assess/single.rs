@@ -47,7 +47,9 @@ impl Work<'_> {
             subjects.push(Subject::CanFire(id));
             subjects.extend(cause.credited_for.iter().map(|hazard| Subject::CanFireFor(id, *hazard)));
         }
-        subjects.extend(model.actuators.ids().filter(|id| self.commanded_both_ways(*id)).map(Subject::NotOpposed));
+        subjects.extend(
+            model.actuators.ids().filter(|id| self.commanded_both_ways(*id)).map(Subject::NotOpposed),
+        );
         subjects.extend(model.exclusions.ids().map(Subject::NeverOccurs));
         subjects.extend(model.invariants.ids().map(Subject::AlwaysHolds));
         subjects.extend(model.spaces.ids().map(Subject::CanLeave));
@@ -142,7 +144,9 @@ impl Work<'_> {
             };
             return match situation {
                 Some(situation) => Ok(self.believe(claim, situation)),
-                None => Err(Stop::Undecided("the engine found a situation and could not find it again".into())),
+                None => {
+                    Err(Stop::Undecided("the engine found a situation and could not find it again".into()))
+                }
             };
         }
         Ok(Decided::Holds)

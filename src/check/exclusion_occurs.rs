@@ -32,7 +32,9 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
     let model = seen.model;
     let mut found = Vec::new();
     for single in &seen.assessment.singles {
-        let (Subject::NeverOccurs(id), Some(witness)) = (single.subject, single.decided.witness()) else { continue };
+        let (Subject::NeverOccurs(id), Some(witness)) = (single.subject, single.decided.witness()) else {
+            continue;
+        };
         let rule = &model.exclusions[id];
         let element = crate::model::Element::Exclusion(id);
         let mut finding =

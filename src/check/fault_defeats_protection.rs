@@ -38,8 +38,11 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
     let model = seen.model;
     let mut found = Vec::new();
     for examined in &seen.assessment.hazards {
-        let (Some(witness), Some(numbers)) = (examined.tolerance.witness(), &examined.numbers) else { continue };
-        let needs_initiator = examined.alone.as_ref().is_some_and(|alone| alone.tolerance != numbers.tolerance);
+        let (Some(witness), Some(numbers)) = (examined.tolerance.witness(), &examined.numbers) else {
+            continue;
+        };
+        let needs_initiator =
+            examined.alone.as_ref().is_some_and(|alone| alone.tolerance != numbers.tolerance);
         if numbers.tolerance == Tolerance::None || needs_initiator {
             // Told as not covered, or as an initiator that protects.
             continue;

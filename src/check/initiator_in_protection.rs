@@ -58,7 +58,8 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
             paths(alone.paths),
             tolerance(alone.tolerance),
         );
-        finding.also = hazard.initiators.iter().map(|party| (party.name.span, "the initiator".to_string())).collect();
+        finding.also =
+            hazard.initiators.iter().map(|party| (party.name.span, "the initiator".to_string())).collect();
         finding.lowest = with.cuts.clone();
         finding.witness = Some(explain::story(model, witness));
         found.push(finding);

@@ -33,7 +33,9 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
     let model = seen.model;
     let mut found = Vec::new();
     for single in &seen.assessment.singles {
-        let (Subject::AlwaysHolds(id), Some(witness)) = (single.subject, single.decided.witness()) else { continue };
+        let (Subject::AlwaysHolds(id), Some(witness)) = (single.subject, single.decided.witness()) else {
+            continue;
+        };
         let rule = &model.invariants[id];
         let mut finding = about_element(
             model,

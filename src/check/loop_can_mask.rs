@@ -38,7 +38,8 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
             continue;
         }
         let element = Element::Input(id);
-        let mut finding = about_element(model, Check::LoopCanMask, Severity::Warning, element, input.name.span);
+        let mut finding =
+            about_element(model, Check::LoopCanMask, Severity::Warning, element, input.name.span);
         finding.sentence = format!(
             "In {} a fault of one of its {} contacts can be wiped out by opening and closing another.",
             input.name.tag,

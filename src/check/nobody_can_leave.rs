@@ -35,10 +35,17 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
     let model = seen.model;
     let mut found = Vec::new();
     for single in &seen.assessment.singles {
-        let (Subject::CanLeave(id), Some(witness)) = (single.subject, single.decided.witness()) else { continue };
+        let (Subject::CanLeave(id), Some(witness)) = (single.subject, single.decided.witness()) else {
+            continue;
+        };
         let space = &model.spaces[id];
-        let mut finding =
-            about_element(model, Check::NobodyCanLeave, Severity::Serious, Element::Space(id), space.name.span);
+        let mut finding = about_element(
+            model,
+            Check::NobodyCanLeave,
+            Severity::Serious,
+            Element::Space(id),
+            space.name.span,
+        );
         let doors: Vec<String> = space.doors.iter().map(|door| door.name.tag.clone()).collect();
         let story = explain::story(model, witness);
         let with = match story.faults.as_slice() {

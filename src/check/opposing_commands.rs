@@ -37,7 +37,8 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
     let model = seen.model;
     let mut found = Vec::new();
     for single in &seen.assessment.singles {
-        let (Subject::NotOpposed(actuator), Some(witness)) = (single.subject, single.decided.witness()) else {
+        let (Subject::NotOpposed(actuator), Some(witness)) = (single.subject, single.decided.witness())
+        else {
             continue;
         };
         let element = &model.actuators[actuator];
@@ -51,7 +52,8 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
         let sides: Vec<String> = (0..element.positions.len())
             .filter_map(|position| {
                 let causes = demanding(model, actuator, position);
-                let tags: Vec<String> = causes.iter().map(|cause| model.causes[*cause].name.tag.clone()).collect();
+                let tags: Vec<String> =
+                    causes.iter().map(|cause| model.causes[*cause].name.tag.clone()).collect();
                 let position = element.positions.get(position)?;
                 (!tags.is_empty()).then(|| format!("`{position}` by {}", words::list(&tags)))
             })
@@ -63,7 +65,8 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
         );
         let causes: BTreeSet<CauseId> =
             (0..element.positions.len()).flat_map(|position| demanding(model, actuator, position)).collect();
-        finding.also = causes.iter().map(|cause| (model.causes[*cause].name.span, "commands it".to_string())).collect();
+        finding.also =
+            causes.iter().map(|cause| (model.causes[*cause].name.span, "commands it".to_string())).collect();
         finding.witness = Some(explain::story(model, witness));
         found.push(finding);
     }
@@ -72,7 +75,10 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
 
 fn demanding(model: &Model, actuator: ActuatorId, position: usize) -> Vec<CauseId> {
     let sets = |cause: CauseId| {
-        model.causes[cause].demands.iter().any(|effect| model.effects[*effect].set.contains(&(actuator, position)))
+        model.causes[cause]
+            .demands
+            .iter()
+            .any(|effect| model.effects[*effect].set.contains(&(actuator, position)))
     };
     model.causes.ids().filter(|cause| sets(*cause)).collect()
 }

@@ -44,7 +44,8 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
         elements.sort();
         elements.dedup();
         let inputs: Vec<String> = story.overrides.iter().map(|(_, input)| input.clone()).collect();
-        let mut finding = about_hazard(model, Check::OverrideRemovesProtection, examined.hazard, examined.mode);
+        let mut finding =
+            about_hazard(model, Check::OverrideRemovesProtection, examined.hazard, examined.mode);
         let with_faults = match story.faults.as_slice() {
             [] => String::new(),
             faults => format!(" and {} faulty", words::list(faults)),

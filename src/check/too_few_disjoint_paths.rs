@@ -39,7 +39,9 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
     let model = seen.model;
     let mut found = Vec::new();
     for examined in &seen.assessment.hazards {
-        let (Some(witness), Some(numbers)) = (examined.disjoint.witness(), &examined.numbers) else { continue };
+        let (Some(witness), Some(numbers)) = (examined.disjoint.witness(), &examined.numbers) else {
+            continue;
+        };
         let Paths::Exactly(paths) = numbers.paths else { continue };
         let needs_initiator = examined.alone.as_ref().is_some_and(|alone| alone.paths != numbers.paths);
         if numbers.tolerance == Tolerance::None || needs_initiator {
@@ -47,7 +49,8 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
         }
         let hazard = &model.hazards[examined.hazard];
         let required = hazard.required.disjoint_paths;
-        let singles: Vec<BTreeSet<Source>> = numbers.cuts.iter().filter(|cut| cut.len() == 1).cloned().collect();
+        let singles: Vec<BTreeSet<Source>> =
+            numbers.cuts.iter().filter(|cut| cut.len() == 1).cloned().collect();
         let shared: BTreeSet<Source> = singles.iter().flatten().copied().collect();
         let blocking: BTreeSet<Source> = match shared.is_empty() {
             true => numbers.obstacle.iter().flatten().copied().collect(),

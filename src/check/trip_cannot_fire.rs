@@ -39,11 +39,19 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
             _ => continue,
         };
         let element = &model.causes[cause];
-        let mut finding =
-            about_element(model, Check::TripCannotFire, Severity::Serious, Element::Cause(cause), element.when_span);
+        let mut finding = about_element(
+            model,
+            Check::TripCannotFire,
+            Severity::Serious,
+            Element::Cause(cause),
+            element.when_span,
+        );
         finding.hazard = hazard;
         finding.sentence = match hazard {
-            None => format!("{} (`{}`) can never fire, in no situation and no mode.", element.name.tag, element.text),
+            None => format!(
+                "{} (`{}`) can never fire, in no situation and no mode.",
+                element.name.tag, element.text
+            ),
             Some(hazard) => format!(
                 "{} (`{}`) is credited for {}, and in no situation of that hazard ({}) can it fire.",
                 element.name.tag, element.text, model.hazards[hazard].name.tag, model.hazards[hazard].text

@@ -9,7 +9,8 @@ use super::tree::Tree;
 use crate::exact::Exact;
 use crate::source::Span;
 use crate::syntax::kind::{
-    InputFailure, LineKind, LinkLoss, LoopDetection, OnBad, People, Purpose, ReleaseAid, ReleasePlace, ResetEdge,
+    InputFailure, LineKind, LinkLoss, LoopDetection, OnBad, People, Purpose, ReleaseAid, ReleasePlace,
+    ResetEdge,
 };
 use crate::unit::{Kind, Unit};
 
@@ -89,7 +90,7 @@ pub struct Quantity {
     /// Its kind of unit.
     pub kind: Kind,
     /// The unit to print it in.
-    pub unit: &'static Unit,
+    pub unit: Unit,
     /// Every physically possible value.
     pub range: Interval,
     /// Normal values, if declared.

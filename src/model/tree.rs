@@ -42,7 +42,9 @@ impl<A> Tree<A> {
     pub fn has_not(&self) -> bool {
         match self {
             Tree::Atom(_) => false,
-            Tree::And(parts) | Tree::Or(parts) | Tree::Vote { of: parts, .. } => parts.iter().any(Tree::has_not),
+            Tree::And(parts) | Tree::Or(parts) | Tree::Vote { of: parts, .. } => {
+                parts.iter().any(Tree::has_not)
+            }
             Tree::Not(_) => true,
         }
     }

@@ -249,11 +249,14 @@ impl World<'_> {
         self.model.overrides.ids().any(|id| self.chosen(FactChoice::Overridden(id, input)))
     }
 
-    /// §1: in claims about a hazard, no hazard of its `never_together` list is present.
+    /// §1: in claims about a hazard, no hazard of its `never_together` list is present in a mode in which it exists.
     fn check_never_together(&self) -> Result<(), Impossible> {
         let Some(hazard) = self.claim_hazard() else { return Ok(()) };
         for other in &self.model.hazards[hazard].never_together {
-            if self.present(*other)? {
+            let element = &self.model.hazards[*other];
+            let mode = self.situation.mode(self.model, ModeChoice::Holds(element.group));
+            let there = mode.is_some_and(|mode| element.exists_in.contains(&mode));
+            if there && self.present(*other)? {
                 let (one, two) = (&self.model.hazards[hazard].name.tag, &self.model.hazards[*other].name.tag);
                 return Err(no(format!("{two} is present, which is never present together with {one}.")));
             }

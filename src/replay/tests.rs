@@ -26,12 +26,12 @@ use crate::unit::{Kind, Unit};
 
 /// The only place that makes a kind of unit.
 fn kind() -> Kind {
-    Kind
+    Kind::Of(crate::unit::Measure::Count)
 }
 
 /// The only place that makes a unit.
-fn unit() -> &'static Unit {
-    &Unit
+fn unit() -> Unit {
+    Unit::none()
 }
 
 fn n(value: i64) -> Exact {

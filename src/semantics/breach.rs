@@ -29,7 +29,8 @@ impl Encoder<'_> {
             Breach::Occurs(exclusion) => self.positions(&model.exclusions[*exclusion].never),
             Breach::Broken(invariant) => {
                 let rule = &model.invariants[*invariant];
-                let whenever = self.over_positions(&rule.whenever, &mut |this: &mut Self, at| this.is_demanded(at));
+                let whenever =
+                    self.over_positions(&rule.whenever, &mut |this: &mut Self, at| this.is_demanded(at));
                 let then = self.over_positions(&rule.then, &mut |this: &mut Self, at| this.is_demanded(at));
                 let not_then = self.terms.not(then);
                 self.terms.both(whenever, not_then)

@@ -1,7 +1,7 @@
 //! §2 of `docs/meaning.md`: what misbehaves, lost supplies, dead solvers.
 
 use super::Encoder;
-use crate::model::{Parents, Party, Source, SolverId, SupplyId, Tree};
+use crate::model::{Parents, Party, SolverId, Source, SupplyId, Tree};
 use crate::situation::FactChoice;
 use crate::term::TermId;
 

@@ -131,7 +131,8 @@ impl<'m> Encoder<'m> {
         let bad = self.fact(FactChoice::Bad(id, solver));
         let deviates_bad = self.terms.both(deviates, bad);
 
-        let dark: Vec<TermId> = path.through.iter().map(|c| self.without(model.conditioners[*c].supply)).collect();
+        let dark: Vec<TermId> =
+            path.through.iter().map(|c| self.without(model.conditioners[*c].supply)).collect();
         let dark = self.terms.or(dark);
         let mut disturbed = vec![self.any_route(&path.routes)];
         if matches!(input.observes, Observes::Loop { .. }) {
@@ -163,7 +164,14 @@ impl<'m> Encoder<'m> {
     }
 
     /// `Deviates(i,s)` where something may make it deviate, with the rules of its declared directions.
-    fn deviation(&mut self, id: InputId, solver: SolverId, own: TermId, wild: TermId, through: TermId) -> TermId {
+    fn deviation(
+        &mut self,
+        id: InputId,
+        solver: SolverId,
+        own: TermId,
+        wild: TermId,
+        through: TermId,
+    ) -> TermId {
         let may = self.terms.or([own, wild, through]);
         if may == self.terms.no() {
             return may;
@@ -192,7 +200,12 @@ impl<'m> Encoder<'m> {
         deviates
     }
 
-    fn direction_allowed(&mut self, id: InputId, solver: SolverId, directions: &BTreeSet<InputFailure>) -> TermId {
+    fn direction_allowed(
+        &mut self,
+        id: InputId,
+        solver: SolverId,
+        directions: &BTreeSet<InputFailure>,
+    ) -> TermId {
         let bad = self.fact(FactChoice::Bad(id, solver));
         let model = self.model;
         let (up, down) = match &model.inputs[id].observes {
@@ -297,7 +310,13 @@ impl<'m> Encoder<'m> {
     }
 
     /// The value of a case of a sensor's view compares; no for a case without a value.
-    pub(super) fn value_compares(&mut self, id: InputId, shows: Shows, relation: Relation, with: &Exact) -> TermId {
+    pub(super) fn value_compares(
+        &mut self,
+        id: InputId,
+        shows: Shows,
+        relation: Relation,
+        with: &Exact,
+    ) -> TermId {
         let model = self.model;
         let Observes::Quantity { quantity, range, .. } = &model.inputs[id].observes else {
             return self.terms.no();
@@ -341,7 +360,8 @@ impl<'m> Encoder<'m> {
                     if *negated { self.terms.not(holds) } else { holds }
                 }
                 Observes::Loop { contacts, .. } => {
-                    let open: Vec<TermId> = contacts.iter().map(|contact| self.contact_open(*contact)).collect();
+                    let open: Vec<TermId> =
+                        contacts.iter().map(|contact| self.contact_open(*contact)).collect();
                     self.terms.or(open)
                 }
                 Observes::Stop(stop) => self.fact(FactChoice::Pressed(*stop)),
@@ -349,7 +369,9 @@ impl<'m> Encoder<'m> {
             },
             Shows::Anything(reader) => self.fact(FactChoice::Asserted(id, reader)),
             Shows::Fixed(value) => self.terms.constant(value),
-            Shows::Low | Shows::High | Shows::Bad | Shows::MissingTrips | Shows::MissingNoTrip => self.terms.no(),
+            Shows::Low | Shows::High | Shows::Bad | Shows::MissingTrips | Shows::MissingNoTrip => {
+                self.terms.no()
+            }
         }
     }
 
@@ -385,7 +407,8 @@ impl<'m> Encoder<'m> {
     pub(super) fn mode_input_misled(&mut self, id: ModeInputId) -> TermId {
         let model = self.model;
         let input = &model.mode_inputs[id];
-        let mut any = vec![self.misbehaves(Source::ModeInput(id), &input.parents), self.any_route(&input.routes)];
+        let mut any =
+            vec![self.misbehaves(Source::ModeInput(id), &input.parents), self.any_route(&input.routes)];
         any.push(self.without(input.supply));
         for conditioner in &input.through {
             let element = &model.conditioners[*conditioner];

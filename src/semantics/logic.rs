@@ -4,8 +4,8 @@ use super::Encoder;
 use super::input::Shows;
 use crate::exact::Exact;
 use crate::model::{
-    Access, Cause, CauseId, Degraded, GroupId, InputAtom, InputId, Observes, OverrideId, Relation, Signal, SolverId,
-    Tree,
+    Access, Cause, CauseId, Degraded, GroupId, InputAtom, InputId, Observes, OverrideId, Relation, Signal,
+    SolverId, Tree,
 };
 use crate::situation::{FactChoice, ModeChoice};
 use crate::syntax::kind::{LinkLoss, OnBad};
@@ -50,7 +50,9 @@ impl Encoder<'_> {
                     bad.push(guard);
                     self.terms.constant(on_bad == Some(OnBad::Trips))
                 }
-                Shows::True | Shows::Anything(_) | Shows::Low | Shows::High | Shows::Fixed(_) => value(self, shows),
+                Shows::True | Shows::Anything(_) | Shows::Low | Shows::High | Shows::Fixed(_) => {
+                    value(self, shows)
+                }
             };
             holds.push(self.terms.both(guard, truth));
         }
@@ -64,7 +66,13 @@ impl Encoder<'_> {
     }
 
     /// The comparison, with its deadband: between clearing and set point it remembers.
-    fn compare_literal(&mut self, cause: CauseId, solver: SolverId, atom: &CompareAtom<'_>, holds: bool) -> Literal {
+    fn compare_literal(
+        &mut self,
+        cause: CauseId,
+        solver: SolverId,
+        atom: &CompareAtom<'_>,
+        holds: bool,
+    ) -> Literal {
         let model = self.model;
         let deadband = match &model.inputs[atom.input].observes {
             Observes::Quantity { deadband, .. } => deadband.clone(),
@@ -75,7 +83,8 @@ impl Encoder<'_> {
             Relation::AtMost | Relation::Below => atom.set_point + &deadband,
             Relation::Equal | Relation::Differs => atom.set_point.clone(),
         };
-        let (input, number, relation, set_point) = (atom.input, atom.number, atom.relation, atom.set_point.clone());
+        let (input, number, relation, set_point) =
+            (atom.input, atom.number, atom.relation, atom.set_point.clone());
         self.input_literal(input, solver, &mut |this: &mut Self, shows| {
             let set = this.value_compares(input, shows, relation, &set_point);
             let truth = if deadband.is_zero() {
@@ -153,7 +162,8 @@ impl Encoder<'_> {
             Tree::Vote { m, of } if cause.degraded.is_empty() || !holds => {
                 // NOT MooN is (N−M+1)ooN of the NOTs.
                 let m = if holds { *m } else { of.len() + 1 - (*m).min(of.len()) };
-                let of: Vec<TermId> = of.iter().map(|part| self.condition_of(id, cause, part, holds)).collect();
+                let of: Vec<TermId> =
+                    of.iter().map(|part| self.condition_of(id, cause, part, holds)).collect();
                 self.terms.at_least(m, of)
             }
             Tree::Vote { m, of } => self.degraded_vote(id, cause, *m, of),

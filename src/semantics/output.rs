@@ -3,7 +3,7 @@
 use super::Encoder;
 use crate::exact::Exact;
 use crate::model::{
-    ActsOn, Actuator, ActuatorId, AtPosition, CauseId, Device, DriverId, PassiveId, Source, SolverId, Tree,
+    ActsOn, Actuator, ActuatorId, AtPosition, CauseId, Device, DriverId, PassiveId, SolverId, Source, Tree,
     WithoutEnergy,
 };
 use crate::situation::{FactChoice, NumberChoice};
@@ -15,7 +15,10 @@ impl Encoder<'_> {
     pub(super) fn demanding(&self, actuator: ActuatorId, position: usize) -> Vec<CauseId> {
         let model = self.model;
         let sets = |cause: CauseId| {
-            model.causes[cause].demands.iter().any(|effect| model.effects[*effect].set.contains(&(actuator, position)))
+            model.causes[cause]
+                .demands
+                .iter()
+                .any(|effect| model.effects[*effect].set.contains(&(actuator, position)))
         };
         model.causes.ids().filter(|cause| sets(*cause)).collect()
     }
@@ -95,7 +98,11 @@ impl Encoder<'_> {
         self.terms.choose(free, choice, alive)
     }
 
-    fn wired(&mut self, wiring: &Tree<DriverId>, energy: &mut dyn FnMut(&mut Self, DriverId) -> TermId) -> TermId {
+    fn wired(
+        &mut self,
+        wiring: &Tree<DriverId>,
+        energy: &mut dyn FnMut(&mut Self, DriverId) -> TermId,
+    ) -> TermId {
         match wiring {
             Tree::Atom(driver) => energy(self, *driver),
             Tree::And(parts) => {
@@ -146,7 +153,8 @@ impl Encoder<'_> {
         if fails.len() < positions {
             let tame = self.terms.not(wild);
             let limited = self.terms.both(deviates, tame);
-            let each: Vec<TermId> = fails.iter().map(|position| self.chosen(device, positions, *position)).collect();
+            let each: Vec<TermId> =
+                fails.iter().map(|position| self.chosen(device, positions, *position)).collect();
             let allowed = self.terms.or(each);
             let rule = self.terms.implies(limited, allowed);
             self.possible.push(rule);
@@ -184,8 +192,9 @@ impl Encoder<'_> {
                 let driven = match &actuator.wiring {
                     None => self.undriven(actuator, position, chosen),
                     Some(wiring) => {
-                        let energy =
-                            self.wired(wiring, &mut |this: &mut Self, driver| this.gives(driver, actuator, off, on));
+                        let energy = self.wired(wiring, &mut |this: &mut Self, driver| {
+                            this.gives(driver, actuator, off, on)
+                        });
                         self.by_energy(energy, position, off, on)
                     }
                 };

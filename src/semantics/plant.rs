@@ -4,7 +4,9 @@ use std::collections::BTreeSet;
 
 use super::Encoder;
 use crate::exact::Exact;
-use crate::model::{ConditionId, GroupId, HazardId, ModeId, OnsetCase, PlantAtom, QuantityId, Relation, Tree};
+use crate::model::{
+    ConditionId, GroupId, HazardId, ModeId, OnsetCase, PlantAtom, QuantityId, Relation, Tree,
+};
 use crate::situation::{FactChoice, ModeChoice, NumberChoice};
 use crate::term::{TermId, Var};
 
@@ -106,12 +108,16 @@ impl Encoder<'_> {
         (0..cases).map(|case| self.present(hazard, Some(case))).collect()
     }
 
-    /// Hazards that are never together with the one in question are not present.
+    /// Hazards that are never together with the one in question are not present, in the modes in which they exist.
     pub(super) fn apart(&mut self) {
         let Some(hazard) = self.hazard else { return };
         let model = self.model;
         for other in &model.hazards[hazard].never_together {
-            let present = self.present(*other, None);
+            let element = &model.hazards[*other];
+            let modes: BTreeSet<ModeId> = element.exists_in.iter().copied().collect();
+            let holds = self.present(*other, None);
+            let there = self.mode_among(ModeChoice::Holds(element.group), &modes);
+            let present = self.terms.both(holds, there);
             let absent = self.terms.not(present);
             self.possible.push(absent);
         }
@@ -174,8 +180,11 @@ impl Encoder<'_> {
             .collect();
         for (choice, group) in groups {
             let model = self.model;
-            let each: Vec<TermId> =
-                model.groups[group].modes.iter().map(|mode| self.terms.var(Var::ModeIs(choice, *mode))).collect();
+            let each: Vec<TermId> = model.groups[group]
+                .modes
+                .iter()
+                .map(|mode| self.terms.var(Var::ModeIs(choice, *mode)))
+                .collect();
             let one = self.terms.exactly_one(&each);
             self.possible.push(one);
         }

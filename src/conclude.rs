@@ -1,0 +1,113 @@
+//! Puts the outcome together: claims as sentences with their verdicts, findings, the table, what results rest on.
+//!
+//! Reads what was decided and what the checks found; decides nothing itself.
+
+mod claims;
+mod premises;
+
+use std::collections::BTreeMap;
+
+use sha2::{Digest, Sha256};
+
+use crate::assess::{Assessment, Decided, HazardInMode};
+use crate::check;
+use crate::explain;
+use crate::model::{HazardId, ModeId, Model, Source as FaultSource};
+use crate::outcome::{Cell, Disagreement, Outcome, Paths, Protection, Tolerance};
+use crate::source::Source;
+
+/// The outcome of one model.
+pub fn conclude(source: Source, model: Model, assessment: &Assessment, engine: String) -> Outcome {
+    let findings = check::findings(&model, assessment);
+    let claims = claims::judge(&model, assessment, &findings);
+    let digest = Sha256::digest(source.text().as_bytes());
+    Outcome {
+        sha256: digest.iter().map(|byte| format!("{byte:02x}")).collect(),
+        engine,
+        claims,
+        findings,
+        table: table(&model, assessment),
+        protections: protections(&model, assessment),
+        premises: premises::premises(&model, assessment),
+        not_examined: premises::not_examined(&model),
+        disagreements: assessment
+            .disputes
+            .iter()
+            .map(|dispute| Disagreement {
+                claim: claims::in_words(&model, &dispute.claim),
+                engine: explain::values(&model, &dispute.claim, &dispute.situation),
+                simulator: dispute.simulator.clone(),
+            })
+            .collect(),
+        source,
+        model,
+    }
+}
+
+fn table(model: &Model, assessment: &Assessment) -> BTreeMap<(HazardId, ModeId), Cell> {
+    let mut table = BTreeMap::new();
+    for (id, hazard) in model.hazards.iter() {
+        for mode in &model.groups[hazard.group].modes {
+            let examined = assessment.hazards.iter().find(|e| e.hazard == id && e.mode == *mode);
+            let cell = match (examined, hazard.not_in.get(mode)) {
+                (Some(examined), _) => cell(model, examined),
+                (None, Some(reason)) => Cell::Excluded(reason.clone()),
+                (None, None) => Cell::NotConsidered,
+            };
+            table.insert((id, *mode), cell);
+        }
+    }
+    table
+}
+
+fn cell(model: &Model, examined: &HazardInMode) -> Cell {
+    let hazard = &model.hazards[examined.hazard];
+    if examined.impossible(hazard.onset.len()) {
+        return Cell::Impossible;
+    }
+    match &examined.numbers {
+        None => Cell::Undecided,
+        Some(numbers) => {
+            let paths = match numbers.paths {
+                Paths::Unlimited => true,
+                Paths::Exactly(paths) => paths >= hazard.required.disjoint_paths as usize,
+            };
+            let tolerance = match numbers.tolerance {
+                Tolerance::None => false,
+                Tolerance::Exactly(n) | Tolerance::AtLeast(n) => {
+                    n >= hazard.required.fault_tolerance || matches!(examined.tolerance, Decided::Holds)
+                }
+            };
+            Cell::Examined { paths: numbers.paths, tolerance: numbers.tolerance, meets: paths && tolerance }
+        }
+    }
+}
+
+fn protections(model: &Model, assessment: &Assessment) -> Vec<Protection> {
+    let tags = |sets: &[std::collections::BTreeSet<FaultSource>]| -> Vec<Vec<String>> {
+        let mut all: Vec<Vec<String>> = sets
+            .iter()
+            .map(|set| {
+                let mut tags: Vec<String> = set.iter().map(|source| model.source_tag(*source)).collect();
+                tags.sort();
+                tags
+            })
+            .collect();
+        all.sort_by(|a, b| (a.len(), a).cmp(&(b.len(), b)));
+        all
+    };
+    let examined = assessment.hazards.iter().filter_map(|e| e.numbers.as_ref().map(|numbers| (e, numbers)));
+    examined
+        .map(|(examined, numbers)| Protection {
+            hazard: examined.hazard,
+            mode: examined.mode,
+            cut_sets: match numbers.tolerance {
+                Tolerance::None => vec![Vec::new()],
+                Tolerance::Exactly(_) | Tolerance::AtLeast(_) => tags(&numbers.cuts),
+            },
+            order: crate::assess::ORDER,
+            path_sets: tags(&numbers.path_sets),
+            obstacle: tags(&numbers.obstacle),
+        })
+        .collect()
+}

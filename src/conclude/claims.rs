@@ -1,0 +1,245 @@
+//! Every claim as a sentence with its verdict, in a fixed order: hazards by mode, then single elements.
+
+use crate::assess::{Assessment, Decided, HazardInMode, Subject};
+use crate::check::Check;
+use crate::claim::{Breach, Claim};
+use crate::finding::Finding;
+use crate::model::{HazardId, ModeId, Model};
+use crate::outcome::{Judged, Verdict};
+
+/// All claims.
+pub(super) fn judge(model: &Model, assessment: &Assessment, findings: &[Finding]) -> Vec<Judged> {
+    let mut claims = Vec::new();
+    for (id, hazard) in model.hazards.iter() {
+        for mode in &model.groups[hazard.group].modes {
+            match assessment.hazards.iter().find(|e| e.hazard == id && e.mode == *mode) {
+                Some(examined) => claims.extend(of_hazard(model, examined, findings)),
+                None => claims.extend(not_there(model, id, *mode)),
+            }
+        }
+    }
+    claims.extend(of_singles(model, assessment, findings));
+    claims
+}
+
+fn verdict(decided: &Decided) -> Verdict {
+    match decided {
+        Decided::Holds => Verdict::Proved,
+        Decided::Broken(_) | Decided::Never(_) => Verdict::Refuted,
+        Decided::Undecided(reason) => Verdict::Undecided(reason.clone()),
+        Decided::NotApplicable(reason) => Verdict::NotApplicable(reason.clone()),
+        Decided::Disputed(_) => {
+            Verdict::Undecided("engine and simulator disagree; see the end of the report".into())
+        }
+    }
+}
+
+/// The finding that tells a refuted claim: of the first of these checks that has one for this place.
+fn told<'f>(
+    findings: &'f [Finding],
+    checks: &[Check],
+    fits: impl Fn(&Finding) -> bool,
+) -> Option<&'f Finding> {
+    checks.iter().find_map(|check| findings.iter().find(|finding| finding.check == *check && fits(finding)))
+}
+
+fn linked(model: &Model, mut judged: Judged, finding: Option<&Finding>) -> Judged {
+    if judged.verdict == Verdict::Refuted
+        && let Some(finding) = finding
+    {
+        let hazard = finding.hazard.map(|hazard| model.hazards[hazard].name.tag.as_str());
+        judged.finding = Some(finding.id(hazard));
+        judged.accepted = finding.accepted.clone();
+    }
+    judged
+}
+
+fn of_hazard(model: &Model, examined: &HazardInMode, findings: &[Finding]) -> Vec<Judged> {
+    let hazard = &model.hazards[examined.hazard];
+    let required = hazard.required;
+    let tag = &hazard.name.tag;
+    let mode = place(model, examined.mode);
+    let paths = required.disjoint_paths;
+    let tolerated = faults(required.fault_tolerance);
+    let under = faults(required.under_overrides);
+    use Check::{
+        FaultDefeatsProtection, HazardNotCovered, InitiatorInProtection, OverrideRemovesProtection,
+        TooFewDisjointPaths,
+    };
+    let rows: [(&'static str, &Decided, String, &[Check]); 5] = [
+        (
+            "covered",
+            &examined.covered,
+            format!(
+                "{tag} reaches its safe state in {mode} without a fault, under every permitted override."
+            ),
+            &[HazardNotCovered, OverrideRemovesProtection],
+        ),
+        (
+            "fault-tolerance",
+            &examined.tolerance,
+            format!("{tag} reaches its safe state in {mode} with {tolerated}."),
+            &[FaultDefeatsProtection, InitiatorInProtection, HazardNotCovered],
+        ),
+        (
+            "disjoint-paths",
+            &examined.disjoint,
+            format!("{tag} has {paths} disjoint trip paths in {mode}."),
+            &[TooFewDisjointPaths, InitiatorInProtection, HazardNotCovered],
+        ),
+        (
+            "initiator",
+            &examined.initiator,
+            format!(
+                "{tag} keeps its trip paths and fault tolerance in {mode} with any one initiator misbehaving."
+            ),
+            &[InitiatorInProtection, FaultDefeatsProtection, TooFewDisjointPaths, HazardNotCovered],
+        ),
+        (
+            "overrides",
+            &examined.overrides,
+            format!("{tag} reaches its safe state in {mode} under every permitted override with {under}."),
+            &[OverrideRemovesProtection, HazardNotCovered],
+        ),
+    ];
+    rows.into_iter()
+        .map(|(claim, decided, statement, checks)| {
+            let judged = Judged {
+                claim,
+                hazard: Some(examined.hazard),
+                mode: Some(examined.mode),
+                about: None,
+                statement,
+                verdict: verdict(decided),
+                finding: None,
+                accepted: None,
+            };
+            let fits = |finding: &Finding| {
+                finding.hazard == Some(examined.hazard) && finding.modes.contains(&examined.mode)
+            };
+            linked(model, judged, told(findings, checks, fits))
+        })
+        .collect()
+}
+
+fn not_there(model: &Model, hazard: HazardId, mode: ModeId) -> Option<Judged> {
+    let element = &model.hazards[hazard];
+    let reason = element.not_in.get(&mode)?;
+    Some(Judged {
+        claim: "covered",
+        hazard: Some(hazard),
+        mode: Some(mode),
+        about: None,
+        statement: format!("{} reaches its safe state in {}.", element.name.tag, place(model, mode)),
+        verdict: Verdict::NotApplicable(format!("does not exist there: {reason}")),
+        finding: None,
+        accepted: None,
+    })
+}
+
+/// `mode running of cell`.
+fn place(model: &Model, mode: ModeId) -> String {
+    let element = &model.modes[mode];
+    format!("mode {} of {}", element.name.tag, model.groups[element.group].name.tag)
+}
+
+fn of_singles(model: &Model, assessment: &Assessment, findings: &[Finding]) -> Vec<Judged> {
+    let mut claims = Vec::new();
+    for single in &assessment.singles {
+        let (claim, about, hazard, check) = match single.subject {
+            Subject::CanFire(cause) => ("can-fire", &model.causes[cause].name, None, Check::TripCannotFire),
+            Subject::CanFireFor(cause, hazard) => {
+                ("can-fire-for", &model.causes[cause].name, Some(hazard), Check::TripCannotFire)
+            }
+            Subject::NotOpposed(actuator) => {
+                ("no-opposing-commands", &model.actuators[actuator].name, None, Check::OpposingCommands)
+            }
+            Subject::NeverOccurs(exclusion) => {
+                ("exclusion", &model.exclusions[exclusion].name, None, Check::ExclusionOccurs)
+            }
+            Subject::AlwaysHolds(invariant) => {
+                ("invariant", &model.invariants[invariant].name, None, Check::InvariantBroken)
+            }
+            Subject::CanLeave(space) => ("can-leave", &model.spaces[space].name, None, Check::NobodyCanLeave),
+        };
+        let tag = about.tag.clone();
+        let judged = Judged {
+            claim,
+            hazard,
+            mode: None,
+            about: Some(tag.clone()),
+            statement: single_in_words(model, single.subject),
+            verdict: verdict(&single.decided),
+            finding: None,
+            accepted: None,
+        };
+        let fits = |finding: &Finding| finding.hazard == hazard && finding.elements.contains(&tag);
+        claims.push(linked(model, judged, told(findings, &[check], fits)));
+    }
+    claims
+}
+
+fn single_in_words(model: &Model, subject: Subject) -> String {
+    match subject {
+        Subject::CanFire(cause) => format!("{} can fire.", model.causes[cause].name.tag),
+        Subject::CanFireFor(cause, hazard) => format!(
+            "{} can fire while {} is present.",
+            model.causes[cause].name.tag, model.hazards[hazard].name.tag
+        ),
+        Subject::NotOpposed(actuator) => format!(
+            "{} is never commanded to two positions at once without a declared winner.",
+            model.actuators[actuator].name.tag
+        ),
+        Subject::NeverOccurs(exclusion) => {
+            let rule = &model.exclusions[exclusion];
+            format!("{}: `{}` never occurs with {}.", rule.name.tag, rule.text, faults(rule.fault_tolerance))
+        }
+        Subject::AlwaysHolds(invariant) => {
+            let rule = &model.invariants[invariant];
+            format!("{}: `{}` always holds with {}.", rule.name.tag, rule.text, faults(rule.fault_tolerance))
+        }
+        Subject::CanLeave(space) => {
+            format!("Somebody inside {} can always leave, with any one fault.", model.spaces[space].name.tag)
+        }
+    }
+}
+
+/// `no fault`, `any one fault`, `any 2 faults`.
+fn faults(number: u32) -> String {
+    match number {
+        0 => "no fault".to_string(),
+        1 => "any one fault".to_string(),
+        n => format!("any {n} faults"),
+    }
+}
+
+/// A claim in words, for the case that engine and simulator disagree about it.
+pub(super) fn in_words(model: &Model, claim: &Claim) -> String {
+    let what = match &claim.breach {
+        Breach::NotMet { hazard, .. } => {
+            format!("{} reaches its safe state", model.hazards[*hazard].name.tag)
+        }
+        Breach::Exists { hazard, .. } => format!("{} never begins", model.hazards[*hazard].name.tag),
+        Breach::Possible => "there is no situation".to_string(),
+        Breach::Fires(cause) => format!("{} never fires", model.causes[*cause].name.tag),
+        Breach::FiresFor(cause, hazard) => {
+            format!("{} never fires for {}", model.causes[*cause].name.tag, model.hazards[*hazard].name.tag)
+        }
+        Breach::Opposed(actuator) => {
+            format!("{} is never commanded both ways", model.actuators[*actuator].name.tag)
+        }
+        Breach::Occurs(exclusion) => format!("{} never occurs", model.exclusions[*exclusion].name.tag),
+        Breach::Broken(invariant) => format!("{} always holds", model.invariants[*invariant].name.tag),
+        Breach::LockedIn(space) => format!("somebody inside {} can leave", model.spaces[*space].name.tag),
+    };
+    let modes: Vec<String> = claim.modes.iter().map(|mode| place(model, *mode)).collect();
+    let mut sources: Vec<String> =
+        claim.faults.sources.iter().map(|source| model.source_tag(*source)).collect();
+    sources.sort();
+    let faults = match claim.faults.weight {
+        Some(weight) => faults(weight),
+        None => format!("faults of {}", sources.join(", ")),
+    };
+    let modes = if modes.is_empty() { "any mode".to_string() } else { modes.join(", ") };
+    format!("{what} in {modes} with {faults}")
+}
