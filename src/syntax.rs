@@ -1,3 +1,8 @@
 //! The document exactly as written: YAML with places, the types of the language, the expressions.
 
+pub mod agree;
+pub mod decode;
+pub mod gather;
 pub mod leaf;
+pub mod node;
+pub mod yaml;
