@@ -41,6 +41,10 @@ pub(super) fn word(source: &Source, base: usize, slip: &Slip, offset: usize, tre
             let message = format!("the bracket `{open}` is closed by `{close}`");
             look.here(message, "opened here", "close every bracket with its own kind")
         }
+        Slip::Deep => {
+            let (message, label, help) = fixed(slip);
+            Problem { code: "too-deep", ..look.here(message, label, help) }
+        }
         Slip::Other(words) => {
             look.here(words.clone(), "cannot be read", "check this line and the one before it")
         }
