@@ -13,6 +13,7 @@ pub mod graph;
 pub mod model;
 pub mod outcome;
 pub mod problem;
+pub mod reference;
 pub mod replay;
 pub mod semantics;
 pub mod situation;
