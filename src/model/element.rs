@@ -89,7 +89,7 @@ pub struct Quantity {
     /// Its kind of unit.
     pub kind: Kind,
     /// The unit to print it in.
-    pub unit: &'static Unit,
+    pub unit: Unit,
     /// Every physically possible value.
     pub range: Interval,
     /// Normal values, if declared.
@@ -150,6 +150,17 @@ impl Relation {
             Relation::Differs => Relation::Equal,
             Relation::AtLeast => Relation::Below,
             Relation::Above => Relation::AtMost,
+        }
+    }
+
+    /// The relation that says the same with the sides exchanged.
+    pub fn mirrored(self) -> Self {
+        match self {
+            Relation::Below => Relation::Above,
+            Relation::AtMost => Relation::AtLeast,
+            Relation::Equal | Relation::Differs => self,
+            Relation::AtLeast => Relation::AtMost,
+            Relation::Above => Relation::Below,
         }
     }
 

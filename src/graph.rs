@@ -1,0 +1,87 @@
+//! Questions about directed graphs: which nodes lie on a ring, and one ring to show.
+//!
+//! The only home of petgraph. Nodes are plain numbers; what they stand for is the caller's business, and no claim is
+//! decided here.
+
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
+
+use petgraph::algo::tarjan_scc;
+use petgraph::graph::DiGraph;
+
+/// The strongly connected components that hold a ring (more than one node, or a node with an edge to itself).
+///
+/// `edges` lead from one number below `nodes` to another; others are ignored. Each component is in ascending order,
+/// and the components are ordered by their least node.
+pub fn cycles(nodes: usize, edges: &[(usize, usize)]) -> Vec<Vec<usize>> {
+    let mut graph = DiGraph::<(), ()>::with_capacity(nodes, edges.len());
+    let indices: Vec<_> = (0..nodes).map(|_| graph.add_node(())).collect();
+    let known = edges.iter().filter_map(|(from, to)| Some((*indices.get(*from)?, *indices.get(*to)?)));
+    for (from, to) in known {
+        graph.add_edge(from, to, ());
+    }
+    let mut found: Vec<Vec<usize>> = tarjan_scc(&graph)
+        .into_iter()
+        .map(|component| component.into_iter().map(|node| node.index()).collect::<Vec<_>>())
+        .filter(|component| match component.as_slice() {
+            [single] => edges.contains(&(*single, *single)),
+            _ => true,
+        })
+        .collect();
+    found.iter_mut().for_each(|component| component.sort_unstable());
+    found.sort();
+    found
+}
+
+/// A shortest ring through the least node of a component, in the direction of the edges, that node first.
+///
+/// Empty if no ring inside the component goes through it (never for a result of [`cycles`]).
+pub fn ring(component: &[usize], edges: &[(usize, usize)]) -> Vec<usize> {
+    let Some(start) = component.iter().min().copied() else { return Vec::new() };
+    let inside: BTreeSet<usize> = component.iter().copied().collect();
+    let mut came_from: BTreeMap<usize, usize> = BTreeMap::new();
+    let mut queue = VecDeque::from([start]);
+    while let Some(node) = queue.pop_front() {
+        for (_, to) in edges.iter().filter(|(from, to)| *from == node && inside.contains(to)) {
+            if *to == start {
+                return back(start, node, &came_from);
+            }
+            if !came_from.contains_key(to) {
+                came_from.insert(*to, node);
+                queue.push_back(*to);
+            }
+        }
+    }
+    Vec::new()
+}
+
+fn back(start: usize, last: usize, came_from: &BTreeMap<usize, usize>) -> Vec<usize> {
+    let mut path = vec![last];
+    let mut node = last;
+    while node != start {
+        let Some(before) = came_from.get(&node) else { break };
+        node = *before;
+        path.push(node);
+    }
+    path.reverse();
+    path
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn rings_are_found_and_plain_chains_are_not() {
+        let edges = [(0, 1), (1, 2), (2, 1), (3, 3), (4, 0)];
+        assert_eq!(cycles(5, &edges), vec![vec![1, 2], vec![3]]);
+        assert_eq!(ring(&[1, 2], &edges), vec![1, 2]);
+        assert_eq!(ring(&[3], &edges), vec![3]);
+    }
+
+    #[test]
+    fn the_shortest_ring_is_shown() {
+        let edges = [(0, 1), (1, 2), (2, 0), (1, 0)];
+        assert_eq!(cycles(3, &edges), vec![vec![0, 1, 2]]);
+        assert_eq!(ring(&[0, 1, 2], &edges), vec![0, 1]);
+    }
+}
