@@ -36,6 +36,25 @@ pub struct Scalar {
     pub broken: bool,
 }
 
+impl Scalar {
+    /// The place in the file of the bytes `start .. end` of the text.
+    ///
+    /// Exact where the file holds the text as it is: a plain value on one line, or a quoted one without escapes.
+    /// Elsewhere (escapes, folded lines, blocks) and for offsets outside the text it is the whole value.
+    pub fn part(&self, start: usize, end: usize) -> Span {
+        let width = self.span.end.saturating_sub(self.span.start);
+        let shift = match (self.quoted, width.checked_sub(self.text.len())) {
+            (false, Some(0)) => 0,
+            (true, Some(2)) => 1,
+            _ => return self.span,
+        };
+        if end > self.text.len() || start > end {
+            return self.span;
+        }
+        Span::new(self.span.start + shift + start, self.span.start + shift + end)
+    }
+}
+
 /// A value together with the place of the whole YAML node it was read from.
 #[derive(Debug, Clone)]
 pub struct At<T> {
@@ -174,3 +193,29 @@ impl<'de, T: Deserialize<'de>> Deserialize<'de> for Table<T> {
 /// What the reader can fill in: any document type built from these leaves.
 pub trait Readable: DeserializeOwned {}
 impl<T: DeserializeOwned> Readable for T {}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn scalar(text: &str, start: usize, end: usize, quoted: bool) -> Scalar {
+        Scalar { text: text.into(), span: Span::new(start, end), quoted, broken: false }
+    }
+
+    #[test]
+    fn parts_of_a_plain_value_are_exact() {
+        assert_eq!(scalar("40 %LFL", 10, 17, false).part(3, 7), Span::new(13, 17));
+    }
+
+    #[test]
+    fn parts_of_a_quoted_value_stand_behind_the_quote() {
+        assert_eq!(scalar("40 %LFL", 10, 19, true).part(3, 7), Span::new(14, 18));
+    }
+
+    #[test]
+    fn a_value_written_with_escapes_or_over_lines_is_marked_whole() {
+        assert_eq!(scalar("40 %LFL", 10, 24, true).part(3, 7), Span::new(10, 24));
+        assert_eq!(scalar("40 %LFL", 10, 24, false).part(3, 7), Span::new(10, 24));
+        assert_eq!(scalar("40", 10, 12, false).part(1, 3), Span::new(10, 12));
+    }
+}
