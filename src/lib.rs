@@ -2,6 +2,8 @@
 
 pub mod claim;
 pub mod exact;
+pub mod graph;
+pub mod load;
 pub mod model;
 pub mod problem;
 pub mod situation;

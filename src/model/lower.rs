@@ -48,7 +48,8 @@ struct Lowering<'d> {
     doc: &'d Document,
     model: Model,
     problems: Vec<Problem>,
-    tags: BTreeMap<String, Declared>,
+    /// Every declared tag; more than one element only where that is a problem already recorded.
+    tags: BTreeMap<String, Vec<Declared>>,
     /// Elements that lack what others would rely on; whatever mentions them stays silent.
     unsound: BTreeSet<Element>,
     /// Elements whose connections could not all be resolved; what is missing because of that stays silent.

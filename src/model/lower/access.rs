@@ -6,6 +6,7 @@
 
 use std::collections::BTreeMap;
 
+use super::tag::{Class, listed};
 use super::{Lowering, Use};
 use crate::model::{Access, CauseId, Element, Id, Link, LinkId, Model, Signal, SolverId};
 use crate::problem::Problem;
@@ -148,7 +149,7 @@ impl Lowering<'_> {
                 continue;
             }
             for leaf in &item.demands.items {
-                let declared = self.tags.get(&leaf.text).filter(|d| d.class == super::tag::Class::Effect);
+                let declared = self.declared(&leaf.text, &[Class::Effect]).filter(|d| d.class == Class::Effect);
                 let Some(effect) = declared.map(|d| crate::model::EffectId::from_index(d.index)) else { continue };
                 let set = self.model.effects[effect].set.clone();
                 for (actuator, _) in set {
@@ -183,7 +184,7 @@ impl Lowering<'_> {
                 format!("`{}` cannot move `{}`: `{own}` does not drive it", cause.tag, actuator.tag),
                 format!(
                     "{} drives it: evaluate the cause there, add `{own}` to its drivers, or let a link carry `{}` there",
-                    super::tag::listed(names),
+                    listed(names),
                     cause.tag
                 ),
             ),

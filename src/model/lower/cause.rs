@@ -66,7 +66,7 @@ impl Lowering<'_> {
 
     /// The element behind a word of a condition, if a logic solver can know it.
     fn known(&mut self, tag: &Tag, wanted: &[Class], site: &Site) -> Option<Declared> {
-        let Some(declared) = self.tags.get(&tag.text).copied() else {
+        let Some(declared) = self.declared(&tag.text, KNOWN) else {
             self.unknown_signal(tag, wanted);
             return None;
         };
@@ -300,7 +300,7 @@ impl Lowering<'_> {
         };
         let (kind, _) = self.reading_of(input)?;
         let set_point: Quantity =
-            literal.quantity(*negative, kind).map_err(|problem| self.report(problem)).ok()?;
+            literal.quantity(*negative, kind).map_err(|problems| self.problems.extend(problems)).ok()?;
         let set_point = set_point.value().clone();
         Some(InputAtom::Compare { input, relation: relation(op), set_point, number, span })
     }

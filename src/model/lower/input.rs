@@ -355,7 +355,7 @@ impl Lowering<'_> {
             let id = self.model.mode_inputs.next_id();
             let group = self.id(&item.group, &[Class::Group], "group");
             for leaf in &item.tells.items {
-                let solver = self.tags.get(&leaf.text).filter(|d| d.class == Class::Solver).map(|d| d.index);
+                let solver = self.declared(&leaf.text, &[Class::Solver]).filter(|d| d.class == Class::Solver).map(|d| d.index);
                 let (Some(group), Some(solver)) = (group, solver.map(SolverId::from_index)) else { continue };
                 match self.model.mode_input_of.get(&(group, solver)) {
                     Some(other) if *other != id => {

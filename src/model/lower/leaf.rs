@@ -187,6 +187,11 @@ impl Lowering<'_> {
     }
 }
 
+/// Whether a list or table was written as one; the place of one that is missing or of another shape has no width.
+pub(super) fn written(span: Span) -> bool {
+    span.start < span.end
+}
+
 fn date_parts(text: &str) -> Option<(u32, u32, u32)> {
     let shape = |(i, b): (usize, u8)| if i == 4 || i == 7 { b == b'-' } else { b.is_ascii_digit() };
     if text.len() != 10 || !text.bytes().enumerate().all(shape) {

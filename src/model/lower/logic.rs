@@ -5,6 +5,7 @@
 use std::collections::BTreeMap;
 
 use super::Lowering;
+use super::leaf::written;
 use super::plant::{nobody, one_line};
 use super::tag::Class;
 use crate::model::{
@@ -49,7 +50,10 @@ impl Lowering<'_> {
     pub(super) fn links(&mut self) {
         for (key, item) in self.doc.links.iter().flat_map(|table| &table.entries) {
             let connects = self.ids::<SolverId>(Some(&item.connects), &[Class::Solver], "connects");
-            if item.connects.items.len() < 2 && item.connects.items.iter().all(|leaf| !leaf.broken) {
+            if item.connects.items.len() < 2
+                && written(item.connects.span)
+                && item.connects.items.iter().all(|leaf| !leaf.broken)
+            {
                 self.report(
                     Problem::new(
                         "too-few",
@@ -61,7 +65,7 @@ impl Lowering<'_> {
                 );
             }
             let carries = self.carried(item);
-            if connects.len() != item.connects.items.len() || carries.len() != item.carries.items.len() {
+            if connects.len() < item.connects.items.len().max(2) || carries.len() != item.carries.items.len() {
                 self.loose.insert(Element::Link(self.model.links.next_id()));
             }
             let link = Link {
@@ -116,7 +120,7 @@ impl Lowering<'_> {
     /// Override devices.
     pub(super) fn overrides(&mut self) {
         for (key, item) in self.doc.overrides.iter().flat_map(|table| &table.entries) {
-            if item.inputs.items.is_empty() && !key.broken && item.inputs.span != Span::default() {
+            if item.inputs.items.is_empty() && !key.broken {
                 let message = format!("the override device `{}` takes no input out", key.text);
                 self.empty(item.inputs.span, message, "name the inputs that it can take out");
             }

@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::Lowering;
+use super::leaf::written;
 use super::tag::{Class, listed};
 use crate::model::{Element, Group, GroupId, Id, Mode, ModeId, NormalIn};
 use crate::problem::{Problem, nearest};
@@ -22,13 +23,13 @@ impl Lowering<'_> {
                 self.well_formed(word);
                 modes.push(self.mode(group, word, mode));
             }
-            if modes.is_empty() && !key.broken {
+            if modes.is_empty() {
                 self.unsound.insert(Element::Group(group));
-                self.empty(key.span, format!("the mode group `{}` has no mode", name.tag), "name at least one mode");
+                self.empty(table.span, format!("the mode group `{}` has no mode", name.tag), "name at least one mode");
             }
             self.model.groups.push(Group { name, modes });
         }
-        if self.doc.modes.entries.is_empty() && self.doc.modes.span != Span::default() {
+        if self.doc.modes.entries.is_empty() {
             self.empty(self.doc.modes.span, "there is no mode group".into(), "name at least one group with one mode");
         }
     }
@@ -41,9 +42,11 @@ impl Lowering<'_> {
         self.model.modes.push(Mode { name, group, people, normal, needs, after_power_return })
     }
 
-    /// Records a list or table in which something must stand.
+    /// Records a list or table in which something must stand; one that was not written is recorded already.
     pub(super) fn empty(&mut self, span: Span, message: String, help: &str) {
-        self.report(Problem::new("empty-list", span, message, "nothing stands here").help(help));
+        if written(span) {
+            self.report(Problem::new("empty-list", span, message, "nothing stands here").help(help));
+        }
     }
 
     /// What is normal in each mode, what it needs, and what may follow it.

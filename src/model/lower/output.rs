@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::Lowering;
+use super::leaf::written;
 use super::tag::{Class, listed};
 use crate::model::{
     ActsOn, Actuator, ActuatorId, Device, Driver, DriverId, Element, InputId, Passive, PassiveId, PlantAtom, Relation,
@@ -80,7 +81,7 @@ impl Lowering<'_> {
         }
         if found.len() < 2 && sound {
             sound = false;
-            if !key.broken && list.span != Span::default() {
+            if !key.broken && written(list.span) {
                 self.report(
                     Problem::new(
                         "too-few",
@@ -320,7 +321,7 @@ impl Lowering<'_> {
         key: &Scalar,
     ) -> BTreeSet<usize> {
         let Some(list) = list else { return (0..positions.len()).collect() };
-        if list.items.is_empty() && list.span != Span::default() {
+        if list.items.is_empty() {
             self.never_fails(list.span);
         }
         let mut found = BTreeSet::new();

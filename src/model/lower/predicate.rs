@@ -40,7 +40,7 @@ impl Lowering<'_> {
 
     fn plant_name(&mut self, tag: &expr::Tag, field: &str) -> Option<PlantAtom> {
         let modes = self.modes_named(&tag.text);
-        match (self.tags.get(&tag.text).copied(), modes.as_slice()) {
+        match (self.declared(&tag.text, PLANT), modes.as_slice()) {
             (Some(declared), [_, ..]) => {
                 let help = format!("write {} for the mode, or give one of the two another name", self.mode_texts(&modes));
                 self.report(
@@ -156,7 +156,7 @@ impl Lowering<'_> {
     }
 
     fn plant_comparison(&mut self, comparison: &Comparison, span: Span, field: &str) -> Option<Tree<PlantAtom>> {
-        let declared = comparison.left.as_name().and_then(|tag| Some((tag, self.tags.get(&tag.text).copied()?)));
+        let declared = comparison.left.as_name().and_then(|tag| Some((tag, self.declared(&tag.text, PLANT)?)));
         match declared {
             Some((_, declared)) if declared.class == Class::Group => {
                 let group = GroupId::from_index(declared.index);
@@ -165,6 +165,10 @@ impl Lowering<'_> {
             Some((tag, declared)) if declared.class == Class::Condition => {
                 let message = format!("`{}` is a condition; it is true or not, and stands alone", tag.text);
                 self.incomplete(span, message, format!("write `{0}` or `NOT {0}`", tag.text));
+                None
+            }
+            Some((tag, declared)) if declared.class != Class::Quantity => {
+                self.not_about_the_plant(tag, declared, field);
                 None
             }
             _ => self.linear(comparison, span, field).map(Tree::Atom),

@@ -104,7 +104,7 @@ impl Lowering<'_> {
 
     fn exists_in(&mut self, key: &Scalar, table: &Table<List<Tag>>) -> (Option<GroupId>, Vec<ModeId>) {
         let Some(((group, list), more)) = table.entries.split_first() else {
-            if !key.broken && table.span != Span::default() {
+            if !key.broken {
                 let message = format!("`exists_in` of `{}` names no mode group", key.text);
                 self.empty(table.span, message, "name the group and its modes: `{ cell: [running] }`");
             }
@@ -123,7 +123,7 @@ impl Lowering<'_> {
             );
         }
         let Some(id) = self.id::<GroupId>(group, &[Class::Group], "exists_in") else { return (None, Vec::new()) };
-        if list.items.is_empty() && list.span != Span::default() {
+        if list.items.is_empty() {
             let message = format!("`exists_in` names no mode of `{}`", group.text);
             self.empty(list.span, message, "name the modes in which the hazard exists");
         }
@@ -161,7 +161,7 @@ impl Lowering<'_> {
     fn never_together(&mut self, item: &document::Hazard, own: HazardId) -> Vec<HazardId> {
         let found = self.ids::<HazardId>(item.never_together.as_ref(), &[Class::Hazard], "never_together");
         for leaf in item.never_together.iter().flat_map(|list| &list.items) {
-            let declared = self.tags.get(&leaf.text).copied();
+            let declared = self.declared(&leaf.text, &[Class::Hazard]);
             if declared.is_some_and(|d: Declared| d.class == Class::Hazard && d.index == own.index()) {
                 self.report(
                     Problem::new(
@@ -192,7 +192,7 @@ impl Lowering<'_> {
     fn parties(&mut self, table: Option<&Table<List<Tag>>>, field: &str) -> Vec<Party> {
         let mut found = Vec::new();
         for (key, list) in table.iter().flat_map(|table| &table.entries) {
-            if list.items.is_empty() && list.span != Span::default() {
+            if list.items.is_empty() {
                 self.empty(
                     list.span,
                     format!("the group `{}` under `{field}` has no element", key.text),

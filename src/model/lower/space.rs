@@ -6,7 +6,6 @@ use crate::model::{
     Device, Door, Element, HazardId, Id, InputId, Release, Space, Stop, StopId,
 };
 use crate::problem::Problem;
-use crate::source::Span;
 use crate::syntax::document;
 use crate::syntax::kind::{ReleasePlace, Tag};
 use crate::syntax::leaf::{List, Scalar};
@@ -35,7 +34,7 @@ impl Lowering<'_> {
                 .filter(|(_, input)| matches!(input.observes, crate::model::Observes::Stop(of) if of == id))
                 .map(|(input, _)| input)
                 .collect();
-            if contacts.is_empty() && !key.broken && item.contacts.span != Span::default() {
+            if contacts.is_empty() && !key.broken {
                 let message = format!("the stop device `{}` has no contact", key.text);
                 self.empty(item.contacts.span, message, "name its contacts, one per channel");
             }
@@ -95,7 +94,7 @@ impl Lowering<'_> {
     /// Spaces with their doors.
     pub(super) fn spaces(&mut self) {
         for (key, item) in self.doc.spaces.iter().flat_map(|table| &table.entries) {
-            if item.doors.entries.is_empty() && !key.broken && item.doors.span != Span::default() {
+            if item.doors.entries.is_empty() && !key.broken {
                 let message = format!("the space `{}` has no door", key.text);
                 self.empty(item.doors.span, message, "name its doors");
             }

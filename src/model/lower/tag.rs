@@ -11,7 +11,7 @@ use crate::syntax::document::Document;
 use crate::syntax::leaf::{Scalar, Table};
 
 macro_rules! classes {
-    ($($name:ident: $article:literal $word:literal, $many:literal, $section:literal;)*) => {
+    ($($name:ident: $article:literal $word:literal, $section:literal;)*) => {
         /// What kind of element a tag belongs to, as the trade and the sections of the file distinguish them.
         #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
         #[allow(missing_docs)]
@@ -27,13 +27,6 @@ macro_rules! classes {
                 }
             }
 
-            /// The plural: `sensors`.
-            pub(crate) fn many(self) -> &'static str {
-                match self {
-                    $(Class::$name => $many,)*
-                }
-            }
-
             /// The section of the file in which it is declared.
             pub(crate) fn section(self) -> &'static str {
                 match self {
@@ -45,44 +38,44 @@ macro_rules! classes {
 }
 
 classes! {
-    Group: "a" "mode group", "mode groups", "modes";
-    Quantity: "a" "quantity", "quantities", "quantities";
-    Condition: "a" "condition", "conditions", "conditions";
-    Coupling: "a" "coupling", "couplings", "couplings";
-    Supply: "a" "supply", "supplies", "supplies";
-    Route: "a" "cable route", "cable routes", "routes";
-    Cabinet: "a" "cabinet", "cabinets", "cabinets";
-    Store: "a" "store", "stores", "stores";
-    Machine: "a" "machine", "machines", "machines";
-    ParameterSource: "a" "parameter source", "parameter sources", "parameter_sources";
-    Type: "a" "type", "types", "types";
-    Conditioner: "a" "conditioner", "conditioners", "conditioners";
-    Relay: "an" "interposing relay", "interposing relays", "relays";
-    Link: "a" "link", "links", "links";
-    Solver: "a" "logic solver", "logic solvers", "logic_solvers";
-    ModeInput: "a" "mode input", "mode inputs", "mode_inputs";
-    Sensor: "a" "sensor", "sensors", "sensors";
-    Switch: "a" "switch", "switches", "sensors";
-    Loop: "an" "interlock loop", "interlock loops", "loops";
-    LoopContact: "a" "contact of a loop", "contacts of loops", "loops";
-    Stop: "an" "emergency stop device", "emergency stop devices", "stops";
-    StopContact: "a" "contact of an emergency stop device", "contacts of emergency stop devices", "stops";
-    Space: "a" "space", "spaces", "spaces";
-    Door: "a" "door", "doors", "spaces";
-    Release: "a" "door release", "door releases", "spaces";
-    Actuator: "an" "actuator", "actuators", "actuators";
-    Passive: "a" "passive device", "passive devices", "passive";
-    Suppression: "a" "suppression release", "suppression releases", "suppression";
-    Reset: "a" "reset", "resets", "resets";
-    Override: "an" "override device", "override devices", "overrides";
-    Effect: "an" "effect", "effects", "effects";
-    Cause: "a" "cause", "causes", "causes";
-    Hazard: "a" "hazard", "hazards", "hazards";
-    Exclusion: "an" "exclusion", "exclusions", "exclusions";
-    Invariant: "an" "invariant", "invariants", "invariants";
-    FaultExclusion: "a" "fault exclusion", "fault exclusions", "fault_exclusions";
-    Assumption: "an" "assumption", "assumptions", "assumptions";
-    Acceptance: "an" "acceptance", "acceptances", "accepted";
+    Group: "a" "mode group", "modes";
+    Quantity: "a" "quantity", "quantities";
+    Condition: "a" "condition", "conditions";
+    Coupling: "a" "coupling", "couplings";
+    Supply: "a" "supply", "supplies";
+    Route: "a" "cable route", "routes";
+    Cabinet: "a" "cabinet", "cabinets";
+    Store: "a" "store", "stores";
+    Machine: "a" "machine", "machines";
+    ParameterSource: "a" "parameter source", "parameter_sources";
+    Type: "a" "type", "types";
+    Conditioner: "a" "conditioner", "conditioners";
+    Relay: "an" "interposing relay", "relays";
+    Link: "a" "link", "links";
+    Solver: "a" "logic solver", "logic_solvers";
+    ModeInput: "a" "mode input", "mode_inputs";
+    Sensor: "a" "sensor", "sensors";
+    Switch: "a" "switch", "sensors";
+    Loop: "an" "interlock loop", "loops";
+    LoopContact: "a" "contact of a loop", "loops";
+    Stop: "an" "emergency stop device", "stops";
+    StopContact: "a" "contact of an emergency stop device", "stops";
+    Space: "a" "space", "spaces";
+    Door: "a" "door", "spaces";
+    Release: "a" "door release", "spaces";
+    Actuator: "an" "actuator", "actuators";
+    Passive: "a" "passive device", "passive";
+    Suppression: "a" "suppression release", "suppression";
+    Reset: "a" "reset", "resets";
+    Override: "an" "override device", "overrides";
+    Effect: "an" "effect", "effects";
+    Cause: "a" "cause", "causes";
+    Hazard: "a" "hazard", "hazards";
+    Exclusion: "an" "exclusion", "exclusions";
+    Invariant: "an" "invariant", "invariants";
+    FaultExclusion: "a" "fault exclusion", "fault_exclusions";
+    Assumption: "an" "assumption", "assumptions";
+    Acceptance: "an" "acceptance", "accepted";
 }
 
 impl Class {
@@ -219,10 +212,10 @@ impl Lowering<'_> {
         }
         self.well_formed(key);
         let declared = Declared { class, index, span: key.span };
-        match self.tags.get(&key.text).copied() {
-            None => {
-                self.tags.insert(key.text.clone(), declared);
-            }
+        let all = self.tags.entry(key.text.clone()).or_default();
+        all.push(declared);
+        match all.first().copied().filter(|_| all.len() > 1) {
+            None => {}
             Some(first) => self.report(
                 Problem::new(
                     "duplicate-tag",
@@ -236,6 +229,13 @@ impl Lowering<'_> {
         }
     }
 
+    /// The element behind a tag: where the tag was given twice, one of a wanted kind if there is one, so that the
+    /// mistake is reported once.
+    pub(super) fn declared(&self, tag: &str, wanted: &[Class]) -> Option<Declared> {
+        let all = self.tags.get(tag)?;
+        all.iter().find(|declared| wanted.contains(&declared.class)).or(all.first()).copied()
+    }
+
     /// The element behind a tag, if it is of one of the wanted kinds; otherwise a problem is recorded.
     ///
     /// `field` is the key under which the reference stands.
@@ -243,7 +243,7 @@ impl Lowering<'_> {
         if leaf.broken {
             return None;
         }
-        match self.tags.get(&leaf.text).copied() {
+        match self.declared(&leaf.text, wanted) {
             Some(declared) if wanted.contains(&declared.class) => Some(declared),
             Some(declared) => {
                 self.wrong_kind(&leaf.text, leaf.span, declared, wanted, field);
@@ -344,6 +344,6 @@ impl Lowering<'_> {
 
     /// Every declared tag of the wanted kinds, in alphabetical order.
     pub(super) fn tags_of(&self, wanted: &[Class]) -> Vec<&str> {
-        self.tags.iter().filter(|(_, d)| wanted.contains(&d.class)).map(|(tag, _)| tag.as_str()).collect()
+        self.tags.iter().filter(|(_, all)| all.iter().any(|d| wanted.contains(&d.class))).map(|(tag, _)| tag.as_str()).collect()
     }
 }

@@ -42,7 +42,7 @@ impl Lowering<'_> {
         if leaf.broken {
             return None;
         }
-        parse_quantity(leaf, kind).map_err(|problem| self.report(problem)).ok()
+        parse_quantity(leaf, kind).map_err(|problems| self.problems.extend(problems)).ok()
     }
 
     fn not_negative(&mut self, leaf: &Scalar, kind: Kind, what: &str) -> Option<Exact> {

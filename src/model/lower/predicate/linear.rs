@@ -86,7 +86,7 @@ impl Lowering<'_> {
     }
 
     fn quantity_named(&mut self, tag: &Tag, field: &str) -> Option<QuantityId> {
-        let Some(declared) = self.tags.get(&tag.text).copied() else {
+        let Some(declared) = self.declared(&tag.text, &[Class::Quantity]) else {
             self.unknown_quantity(tag);
             return None;
         };
@@ -162,9 +162,9 @@ impl Lowering<'_> {
             let is_point = point.filter(|point| alone || written_as(literal, *point, difference));
             match literal.quantity(*negative, is_point.unwrap_or(difference)) {
                 Ok(quantity) => constant = &constant + &(coefficient * quantity.value()),
-                Err(problem) => {
+                Err(problems) => {
                     good = false;
-                    self.report(problem);
+                    self.problems.extend(problems);
                 }
             }
             if is_point.is_some() {
