@@ -25,7 +25,9 @@ pub fn load(source: &Source) -> Result<Model, Vec<Problem>> {
     match lower(&document) {
         Ok(model) if problems.is_empty() => return Ok(model),
         Ok(_) => {}
-        Err(found) => problems.extend(found.into_iter().filter(|p| !(section_lost && p.code == "unknown-tag"))),
+        Err(found) => {
+            problems.extend(found.into_iter().filter(|p| !(section_lost && p.code == "unknown-tag")))
+        }
     }
     problems.sort();
     problems.dedup();
@@ -36,7 +38,9 @@ pub fn load(source: &Source) -> Result<Model, Vec<Problem>> {
 fn is_section(root: &Node, span: Span) -> bool {
     match &root.kind {
         NodeKind::Mapping(entries) => {
-            root.span == span || entries.iter().any(|(key, value)| key.span == span || value.span == span)
+            // A section that is missing is marked at the start of the file.
+            span.start == span.end && span.start <= root.span.start
+                || entries.iter().any(|(key, value)| key.span == span || value.span == span)
         }
         _ => true,
     }

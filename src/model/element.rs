@@ -9,7 +9,8 @@ use super::tree::Tree;
 use crate::exact::Exact;
 use crate::source::Span;
 use crate::syntax::kind::{
-    InputFailure, LineKind, LinkLoss, LoopDetection, OnBad, People, Purpose, ReleaseAid, ReleasePlace, ResetEdge,
+    InputFailure, LineKind, LinkLoss, LoopDetection, OnBad, People, Purpose, ReleaseAid, ReleasePlace,
+    ResetEdge,
 };
 use crate::unit::{Kind, Unit};
 
@@ -364,6 +365,8 @@ pub struct ModeInput {
 
 /// What an input observes.
 #[derive(Debug, Clone)]
+// One per input of a plant: the size does not matter, and a box would only be in the way.
+#[allow(clippy::large_enum_variant)]
 pub enum Observes {
     /// A sensor measures a quantity.
     Quantity {

@@ -13,6 +13,7 @@ mod logic;
 mod mode;
 mod onset;
 mod output;
+mod passive;
 mod plant;
 mod position;
 mod predicate;

@@ -4,9 +4,7 @@
 
 use std::collections::BTreeSet;
 
-use super::{
-    AtPosition, Device, Element, Excluded, InputId, Model, Name, Observes, SharedKind, Source,
-};
+use super::{AtPosition, Device, Element, Excluded, InputId, Model, Name, Observes, SharedKind, Source};
 use crate::syntax::kind::LeftOut;
 
 impl Model {
@@ -125,7 +123,9 @@ impl Model {
                 let group = hazard.damages.get(number).map_or("", |party| party.name.tag.as_str());
                 format!("damage group {group} of {}", hazard.name.tag)
             }
-            _ => self.source_element(source).map_or_else(String::new, |element| self.tag(element).to_string()),
+            _ => {
+                self.source_element(source).map_or_else(String::new, |element| self.tag(element).to_string())
+            }
         }
     }
 

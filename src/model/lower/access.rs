@@ -18,7 +18,8 @@ fn reach(model: &Model, signal: Signal) -> BTreeMap<SolverId, Access> {
         Signal::Input(input) => model.inputs[input].readers.keys().copied().collect(),
         Signal::Cause(cause) => vec![model.causes[cause].solver],
     };
-    let mut known: BTreeMap<SolverId, Access> = direct.iter().map(|solver| (*solver, Access::Direct)).collect();
+    let mut known: BTreeMap<SolverId, Access> =
+        direct.iter().map(|solver| (*solver, Access::Direct)).collect();
     let carrying: Vec<(LinkId, &Link)> =
         model.links.iter().filter(|(_, link)| link.carries.contains(&signal)).collect();
     let mut circle = direct;
@@ -84,13 +85,23 @@ impl Lowering<'_> {
                 Use::ModeInput(input) => {
                     let tells = self.model.mode_inputs[input].tells.contains(&solver);
                     if !tells && !self.loose.contains(&Element::ModeInput(input)) {
-                        self.not_told(Element::ModeInput(input), solver, span, "add it to `tells` of the mode input");
+                        self.not_told(
+                            Element::ModeInput(input),
+                            solver,
+                            span,
+                            "add it to `tells` of the mode input",
+                        );
                     }
                 }
                 Use::Link(link) => {
                     let connects = self.model.links[link].connects.contains(&solver);
                     if !connects && !self.loose.contains(&Element::Link(link)) {
-                        self.not_told(Element::Link(link), solver, span, "only a solver that a link connects notices its loss");
+                        self.not_told(
+                            Element::Link(link),
+                            solver,
+                            span,
+                            "only a solver that a link connects notices its loss",
+                        );
                     }
                 }
             }
@@ -102,7 +113,8 @@ impl Lowering<'_> {
         let (name, message, help) = match signal {
             Signal::Input(input) => {
                 let name = self.model.inputs[input].name.clone();
-                let message = format!("`{}` is not wired to `{}`, and no link brings it there", name.tag, to.tag);
+                let message =
+                    format!("`{}` is not wired to `{}`, and no link brings it there", name.tag, to.tag);
                 let help = format!(
                     "add `{}` to `wired_to` of `{}`, or let a link that connects `{}` carry it",
                     to.tag, name.tag, to.tag
@@ -149,8 +161,11 @@ impl Lowering<'_> {
                 continue;
             }
             for leaf in &item.demands.items {
-                let declared = self.declared(&leaf.text, &[Class::Effect]).filter(|d| d.class == Class::Effect);
-                let Some(effect) = declared.map(|d| crate::model::EffectId::from_index(d.index)) else { continue };
+                let declared =
+                    self.declared(&leaf.text, &[Class::Effect]).filter(|d| d.class == Class::Effect);
+                let Some(effect) = declared.map(|d| crate::model::EffectId::from_index(d.index)) else {
+                    continue;
+                };
                 let set = self.model.effects[effect].set.clone();
                 for (actuator, _) in set {
                     self.mark(cause, actuator, leaf.span);
@@ -161,7 +176,8 @@ impl Lowering<'_> {
 
     fn mark(&mut self, cause: CauseId, actuator: crate::model::ActuatorId, span: Span) {
         let drivers = self.model.actuators[actuator].drivers.clone();
-        let solvers: Vec<SolverId> = drivers.iter().map(|driver| self.model.drivers[*driver].solver).collect();
+        let solvers: Vec<SolverId> =
+            drivers.iter().map(|driver| self.model.drivers[*driver].solver).collect();
         let mut acts = false;
         for solver in &solvers {
             acts |= self.enter(Signal::Cause(cause), *solver);

@@ -1,9 +1,9 @@
 //! Reads conditions of causes: what devices report, and nothing else. What no device reports, no logic knows.
 
 use super::Lowering;
+use super::Use;
 use super::expression::{Allowed, literal, relation, word};
 use super::tag::{Class, Declared, any_of, listed};
-use super::Use;
 use crate::model::{
     CauseId, Element, GroupId, Id, InputAtom, InputId, LinkId, ModeInputId, Observes, Signal, Tree,
 };
@@ -81,7 +81,14 @@ impl Lowering<'_> {
                 let contacts: Vec<String> = self.contacts_of(declared.index);
                 let help = format!(
                     "name its contacts: {}",
-                    any_of(contacts.iter().map(|c| format!("`{c} = pressed`")).collect::<Vec<_>>().iter().map(String::as_str))
+                    any_of(
+                        contacts
+                            .iter()
+                            .map(|c| format!("`{c} = pressed`"))
+                            .collect::<Vec<_>>()
+                            .iter()
+                            .map(String::as_str)
+                    )
                 );
                 let message = format!("`{}` is a device; a logic solver reads its contacts", tag.text);
                 self.report(
@@ -120,7 +127,8 @@ impl Lowering<'_> {
         if let Some(value) = crate::unit::looks_like_quantity(&tag.text) {
             let message = format!("`{}` is neither a tag nor a value", tag.text);
             self.report(
-                Problem::new("unknown-tag", tag.span, message, "unknown tag").help(format!("write `{value}`")),
+                Problem::new("unknown-tag", tag.span, message, "unknown tag")
+                    .help(format!("write `{value}`")),
             );
             return;
         }
@@ -133,7 +141,10 @@ impl Lowering<'_> {
         let help = match observers.is_empty() {
             false => format!("{way} {}", listed(observers.iter().map(String::as_str))),
             true => match declared.class {
-                Class::Group => "let a mode input tell the solver, or say under `armed` in which modes the cause acts".into(),
+                Class::Group => {
+                    "let a mode input tell the solver, or say under `armed` in which modes the cause acts"
+                        .into()
+                }
                 _ => "nothing in the model observes it: declare a sensor, and name that".to_string(),
             },
         };
@@ -172,7 +183,8 @@ impl Lowering<'_> {
                         declared.class == Class::Condition && condition.index() == index
                     }
                     Observes::Loop { contacts, .. } => contacts.iter().any(|contact| {
-                        declared.class == Class::Condition && self.model.contacts[*contact].condition.index() == index
+                        declared.class == Class::Condition
+                            && self.model.contacts[*contact].condition.index() == index
                     }),
                     Observes::Stop(_) => false,
                 };
@@ -211,8 +223,12 @@ impl Lowering<'_> {
         let text = &tag.text;
         match declared.class {
             Class::Sensor => {
-                let unit = self.reading_of(Id::from_index(declared.index)).map_or(String::new(), |(_, unit)| unit);
-                (format!("`{text}` is a sensor; its reading is compared with a set point"), format!("write for example `{text} >= … {unit}`"))
+                let unit =
+                    self.reading_of(Id::from_index(declared.index)).map_or(String::new(), |(_, unit)| unit);
+                (
+                    format!("`{text}` is a sensor; its reading is compared with a set point"),
+                    format!("write for example `{text} >= … {unit}`"),
+                )
             }
             Class::Loop => (
                 format!("`{text}` is an interlock loop; say whether it trips when open or when closed"),
@@ -255,15 +271,23 @@ impl Lowering<'_> {
         let declared = self.known(tag, COMPARED, site)?;
         let index = declared.index;
         match declared.class {
-            Class::Sensor => self.compared(tag, Id::from_index(index), (op, other), span, site).map(Tree::Atom),
-            Class::Switch => self.state(tag, Id::from_index(index), comparison, span, site, ["detected", "clear"]),
+            Class::Sensor => {
+                self.compared(tag, Id::from_index(index), (op, other), span, site).map(Tree::Atom)
+            }
+            Class::Switch => {
+                self.state(tag, Id::from_index(index), comparison, span, site, ["detected", "clear"])
+            }
             Class::Loop => self.state(tag, Id::from_index(index), comparison, span, site, ["open", "closed"]),
             Class::StopContact => {
                 self.state(tag, Id::from_index(index), comparison, span, site, ["pressed", "released"])
             }
             Class::ModeInput => self.shown_mode(tag, Id::from_index(index), comparison, span, site),
             _ => {
-                let message = format!("`{}` is {}; it is true or not, and stands alone", tag.text, declared.class.one());
+                let message = format!(
+                    "`{}` is {}; it is true or not, and stands alone",
+                    tag.text,
+                    declared.class.one()
+                );
                 self.incomplete(span, message, format!("write `{0}` or `NOT {0}`", tag.text));
                 None
             }
@@ -374,7 +398,11 @@ impl Lowering<'_> {
             Op::Equal => Some(false),
             Op::NotEqual => Some(true),
             _ => {
-                self.incomplete(comparison.op_span, "states have no order".into(), "write `=` or `<>`".into());
+                self.incomplete(
+                    comparison.op_span,
+                    "states have no order".into(),
+                    "write `=` or `<>`".into(),
+                );
                 None
             }
         }
@@ -395,12 +423,12 @@ impl Lowering<'_> {
             other => {
                 let help = match nearest(other, ["BAD", "LOST"]) {
                     Some(near) => format!("did you mean `{near}`?"),
-                    None => "there are `BAD(input)`, a signal is bad or missing, and `LOST(link)`".to_string(),
+                    None => {
+                        "there are `BAD(input)`, a signal is bad or missing, and `LOST(link)`".to_string()
+                    }
                 };
                 let message = format!("there is no diagnosis `{other}`");
-                self.report(
-                    Problem::new("unknown-function", function.span, message, "unknown").help(help),
-                );
+                self.report(Problem::new("unknown-function", function.span, message, "unknown").help(help));
                 None
             }
         }

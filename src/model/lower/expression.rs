@@ -78,7 +78,8 @@ impl Lowering<'_> {
     pub(super) fn permitted(&mut self, rule: Result<(), &'static str>, span: Span, what: &str) -> Option<()> {
         let Err(why) = rule else { return Some(()) };
         self.report(
-            Problem::new("operator-not-allowed", span, format!("{what} has no place here"), "not here").help(why),
+            Problem::new("operator-not-allowed", span, format!("{what} has no place here"), "not here")
+                .help(why),
         );
         None
     }

@@ -6,8 +6,8 @@ use super::Lowering;
 use super::tag::{Class, any_of};
 use crate::exact::Exact;
 use crate::model::{
-    Contact, Element, Id, Input, InputId, Interval, Lost, ModeInput, Observes, Parents, Path, QuantityId, SolverId,
-    StopId,
+    Contact, Element, Id, Input, InputId, Interval, Lost, ModeInput, Observes, Parents, Path, QuantityId,
+    SolverId, StopId,
 };
 use crate::problem::Problem;
 use crate::source::Span;
@@ -99,7 +99,11 @@ impl Lowering<'_> {
                 Some(Observes::Condition { condition, negated })
             }
             (None, None) => {
-                self.missing_key(key, "measures", "name the quantity that it measures, or the condition under `detects`");
+                self.missing_key(
+                    key,
+                    "measures",
+                    "name the quantity that it measures, or the condition under `detects`",
+                );
                 None
             }
             (Some(measures), Some(detects)) => {
@@ -128,7 +132,8 @@ impl Lowering<'_> {
         }
         let quantity = known?;
         let range = sensor.range.as_ref().and_then(|range| self.range_of(range, quantity));
-        let accuracy = sensor.accuracy.as_ref().and_then(|value| self.difference_of(value, quantity, "accuracy"));
+        let accuracy =
+            sensor.accuracy.as_ref().and_then(|value| self.difference_of(value, quantity, "accuracy"));
         let deadband = match &sensor.deadband {
             None => Some(Exact::zero()),
             Some(value) => self.difference_of(value, quantity, "deadband"),
@@ -137,13 +142,8 @@ impl Lowering<'_> {
     }
 
     fn sensor_times(&mut self, sensor: &document::Sensor) {
-        let times = [
-            &sensor.response,
-            &sensor.t90,
-            &sensor.confirmation,
-            &sensor.filter,
-            &sensor.transport_delay,
-        ];
+        let times =
+            [&sensor.response, &sensor.t90, &sensor.confirmation, &sensor.filter, &sensor.transport_delay];
         for time in times {
             self.time(time.as_ref());
         }
@@ -151,7 +151,9 @@ impl Lowering<'_> {
 
     fn rated_for(&mut self, table: Option<&Table<RangeText>>) {
         for (key, range) in table.iter().flat_map(|table| &table.entries) {
-            let Some(quantity) = self.id::<QuantityId>(key, &[Class::Quantity], "rated_for") else { continue };
+            let Some(quantity) = self.id::<QuantityId>(key, &[Class::Quantity], "rated_for") else {
+                continue;
+            };
             self.range_of(range, quantity);
         }
     }
@@ -212,7 +214,13 @@ impl Lowering<'_> {
         let Some(word) = self.choice(choice, "on_loss") else { return Lost::Holds };
         if !gives.losses().contains(&word) {
             let span = choice.map(|choice| choice.word.span).unwrap_or_default();
-            self.word_does_not_fit(span, "on_loss", word.word(), gives, gives.losses().iter().map(|w| w.word()));
+            self.word_does_not_fit(
+                span,
+                "on_loss",
+                word.word(),
+                gives,
+                gives.losses().iter().map(|w| w.word()),
+            );
         }
         match word {
             OnLoss::Low => Lost::Low,
@@ -236,7 +244,8 @@ impl Lowering<'_> {
         let list = any_of(quoted.iter().map(String::as_str));
         let message = format!("`{field}: {word}` does not fit {}", gives.name());
         self.report(
-            Problem::new("word-does-not-fit", span, message, "does not fit").help(format!("here it is {list}")),
+            Problem::new("word-does-not-fit", span, message, "does not fit")
+                .help(format!("here it is {list}")),
         );
     }
 
@@ -355,7 +364,10 @@ impl Lowering<'_> {
             let id = self.model.mode_inputs.next_id();
             let group = self.id(&item.group, &[Class::Group], "group");
             for leaf in &item.tells.items {
-                let solver = self.declared(&leaf.text, &[Class::Solver]).filter(|d| d.class == Class::Solver).map(|d| d.index);
+                let solver = self
+                    .declared(&leaf.text, &[Class::Solver])
+                    .filter(|d| d.class == Class::Solver)
+                    .map(|d| d.index);
                 let (Some(group), Some(solver)) = (group, solver.map(SolverId::from_index)) else { continue };
                 match self.model.mode_input_of.get(&(group, solver)) {
                     Some(other) if *other != id => {

@@ -78,7 +78,10 @@ impl Lowering<'_> {
                     Problem::new(
                         what,
                         count.span,
-                        format!("`{field}` wants a whole number from {least} to {most}, not `{}`", count.text),
+                        format!(
+                            "`{field}` wants a whole number from {least} to {most}, not `{}`",
+                            count.text
+                        ),
                         "does not count",
                     )
                     .help(format!("write the number in digits, for example `{}`", least.max(1))),
@@ -158,8 +161,13 @@ impl Lowering<'_> {
             None => format!("write {list}"),
         };
         self.report(
-            Problem::new("unknown-word", span, format!("`{field}` does not know the word `{word}`"), "unknown word")
-                .help(help),
+            Problem::new(
+                "unknown-word",
+                span,
+                format!("`{field}` does not know the word `{word}`"),
+                "unknown word",
+            )
+            .help(help),
         );
     }
 
@@ -182,7 +190,8 @@ impl Lowering<'_> {
     /// Records a key that means nothing where it stands.
     pub(super) fn needless_key(&mut self, span: Span, field: &str, why: impl Into<String>) {
         self.report(
-            Problem::new("needless-key", span, format!("`{field}` means nothing here"), "leave it out").help(why),
+            Problem::new("needless-key", span, format!("`{field}` means nothing here"), "leave it out")
+                .help(why),
         );
     }
 }
@@ -224,7 +233,17 @@ mod tests {
         for day in ["2027-03-31", "2024-02-29", "2000-02-29", "2026-12-31"] {
             assert!(in_calendar(day), "{day}");
         }
-        for day in ["2027-02-29", "1900-02-29", "2027-04-31", "2027-13-01", "2027-00-10", "2027-1-1", "31.3.2027", "2027-03-00", "２027-03-3"] {
+        for day in [
+            "2027-02-29",
+            "1900-02-29",
+            "2027-04-31",
+            "2027-13-01",
+            "2027-00-10",
+            "2027-1-1",
+            "31.3.2027",
+            "2027-03-00",
+            "２027-03-3",
+        ] {
             assert!(!in_calendar(day), "{day}");
         }
     }

@@ -9,8 +9,8 @@ use super::leaf::written;
 use super::plant::{nobody, one_line};
 use super::tag::Class;
 use crate::model::{
-    Cause, CauseId, Degraded, Device, Effect, EffectId, Element, HazardId, Id, InputAtom, Link, Override, Parents, Reset,
-    ResetId, Signal, Solver, SolverId, Time, Tree, WithoutEnergy,
+    Cause, CauseId, Degraded, Device, Effect, EffectId, Element, HazardId, Id, InputAtom, Link, Override,
+    Parents, Reset, ResetId, Signal, Solver, SolverId, Time, Tree, WithoutEnergy,
 };
 use crate::problem::Problem;
 use crate::source::Span;
@@ -22,7 +22,8 @@ impl Lowering<'_> {
     /// Logic solvers.
     pub(super) fn solvers(&mut self) {
         for (key, item) in &self.doc.logic_solvers.entries {
-            let tolerance = self.small(item.certified_fault_tolerance.as_ref(), "certified_fault_tolerance", 0);
+            let tolerance =
+                self.small(item.certified_fault_tolerance.as_ref(), "certified_fault_tolerance", 0);
             if let (1.., None, Some(leaf)) = (tolerance, &item.certificate, &item.certified_fault_tolerance) {
                 self.report(
                     Problem::new(
@@ -65,7 +66,8 @@ impl Lowering<'_> {
                 );
             }
             let carries = self.carried(item);
-            if connects.len() < item.connects.items.len().max(2) || carries.len() != item.carries.items.len() {
+            if connects.len() < item.connects.items.len().max(2) || carries.len() != item.carries.items.len()
+            {
                 self.loose.insert(Element::Link(self.model.links.next_id()));
             }
             let link = Link {
@@ -148,22 +150,10 @@ impl Lowering<'_> {
     /// Effects: actuators only, each to one position that its drivers can demand.
     pub(super) fn effects(&mut self) {
         for (key, item) in &self.doc.effects.entries {
-            let placed = self.positions(Some(&item.set), "set");
-            for at in &placed {
-                match at.at.device {
-                    Device::Passive(id) => {
-                        let tag = self.model.passive[id].name.tag.clone();
-                        self.report(
-                            Problem::new(
-                                "wrong-kind-of-tag",
-                                at.device_span,
-                                format!("`{tag}` is a passive device; `set` wants an actuator"),
-                                "nothing commands it",
-                            )
-                            .help("a passive device acts by itself; say on what under `acts_when`"),
-                        );
-                    }
-                    Device::Actuator(id) => self.can_be_demanded(id, at.at.position, at.position_span),
+            let placed = self.positions(Some(&item.set), "set", &[Class::Actuator]);
+            for item in &placed {
+                if let Device::Actuator(id) = item.at.device {
+                    self.can_be_demanded(id, item.at.position, item.position_span);
                 }
             }
             let set = self.consistent(placed);
@@ -319,8 +309,13 @@ impl Lowering<'_> {
             }
             if out > n {
                 self.report(
-                    Problem::new("degraded-vote", words.span, format!("the vote has only {n} inputs"), "one too many")
-                        .help(format!("the list has at most {n} entries, for 1 to {n} inputs out")),
+                    Problem::new(
+                        "degraded-vote",
+                        words.span,
+                        format!("the vote has only {n} inputs"),
+                        "one too many",
+                    )
+                    .help(format!("the list has at most {n} entries, for 1 to {n} inputs out")),
                 );
                 return found;
             }

@@ -25,12 +25,20 @@ impl Lowering<'_> {
             }
             if modes.is_empty() {
                 self.unsound.insert(Element::Group(group));
-                self.empty(table.span, format!("the mode group `{}` has no mode", name.tag), "name at least one mode");
+                self.empty(
+                    table.span,
+                    format!("the mode group `{}` has no mode", name.tag),
+                    "name at least one mode",
+                );
             }
             self.model.groups.push(Group { name, modes });
         }
         if self.doc.modes.entries.is_empty() {
-            self.empty(self.doc.modes.span, "there is no mode group".into(), "name at least one group with one mode");
+            self.empty(
+                self.doc.modes.span,
+                "there is no mode group".into(),
+                "name at least one group with one mode",
+            );
         }
     }
 
@@ -58,7 +66,7 @@ impl Lowering<'_> {
             for (_, details) in &table.entries {
                 self.mode_list(group, details.followed_by.as_ref(), "followed_by");
                 let normal = self.normal_in(details.normal.as_ref());
-                let needs = self.positions(details.needs.as_ref(), "needs");
+                let needs = self.positions(details.needs.as_ref(), "needs", Class::DEVICES);
                 let needs = self.consistent(needs);
                 if let Some(mode) = self.model.modes.get_mut(ModeId::from_index(mode)) {
                     mode.normal = normal;
@@ -90,7 +98,9 @@ impl Lowering<'_> {
     fn normal_in(&mut self, table: Option<&Table<Normal>>) -> Vec<NormalIn> {
         let mut normal = Vec::new();
         for (key, value) in table.iter().flat_map(|table| &table.entries) {
-            let Some(found) = self.find(key, &[Class::Quantity, Class::Condition], "normal") else { continue };
+            let Some(found) = self.find(key, &[Class::Quantity, Class::Condition], "normal") else {
+                continue;
+            };
             if value.broken {
                 continue;
             }
@@ -123,7 +133,8 @@ impl Lowering<'_> {
             "free" => Some(NormalIn::FreeCondition(id)),
             word => {
                 let options = ["true", "false", "free"];
-                let near = nearest(word, options).map_or(String::new(), |near| format!("did you mean `{near}`? "));
+                let near =
+                    nearest(word, options).map_or(String::new(), |near| format!("did you mean `{near}`? "));
                 self.report(
                     Problem::new(
                         "unknown-word",
@@ -148,7 +159,8 @@ impl Lowering<'_> {
         let found = self.mode_named(group, word);
         if found.is_none() && !self.unsound.contains(&Element::Group(group)) {
             let group = &self.model.groups[group];
-            let modes: Vec<&str> = group.modes.iter().map(|m| self.model.modes[*m].name.tag.as_str()).collect();
+            let modes: Vec<&str> =
+                group.modes.iter().map(|m| self.model.modes[*m].name.tag.as_str()).collect();
             let help = match nearest(word, modes.iter().copied()) {
                 Some(near) => format!("did you mean `{near}`? Its modes are {}", listed(modes)),
                 None => format!("its modes are {}", listed(modes)),

@@ -92,7 +92,11 @@ mod tests {
             _ => String::new(),
         };
         let cases = onset_cases(tree).unwrap();
-        cases.iter().map(|case| case.iter().map(literal).collect::<Vec<_>>().join("")).collect::<Vec<_>>().join(" ")
+        cases
+            .iter()
+            .map(|case| case.iter().map(literal).collect::<Vec<_>>().join(""))
+            .collect::<Vec<_>>()
+            .join(" ")
     }
 
     #[test]

@@ -1,4 +1,4 @@
-//! Lowers what acts: actuators with their drivers, passive devices, suppression releases.
+//! Lowers actuators with their drivers, and the names of positions.
 
 use std::collections::BTreeSet;
 
@@ -6,8 +6,8 @@ use super::Lowering;
 use super::leaf::written;
 use super::tag::{Class, listed};
 use crate::model::{
-    ActsOn, Actuator, ActuatorId, Device, Driver, DriverId, Element, InputId, Passive, PassiveId, PlantAtom, Relation,
-    RelayId, SolverId, Time, Tree, WithoutEnergy,
+    Actuator, ActuatorId, Device, Driver, DriverId, Element, InputId, RelayId, SolverId, Time, Tree,
+    WithoutEnergy,
 };
 use crate::problem::{Problem, nearest};
 use crate::source::Span;
@@ -32,7 +32,8 @@ impl Lowering<'_> {
             let solvers = self.driving_solvers(item);
             let drivers = self.drivers(id, item, &solvers);
             let wiring = self.wiring(key, item, &solvers, &drivers);
-            let winner = item.winner.as_ref().and_then(|word| self.position_named(&positions, word, &key.text));
+            let winner =
+                item.winner.as_ref().and_then(|word| self.position_named(&positions, word, &key.text));
             if let (Some(position), Some(word), Some(energy)) = (winner, &item.winner, energy) {
                 self.winner_is_possible(word, position, energy, wiring.as_ref(), drivers.len());
             }
@@ -59,7 +60,7 @@ impl Lowering<'_> {
     }
 
     /// The positions of a device, two or more and distinct; `None` if they cannot be relied on.
-    fn position_names(&mut self, key: &Scalar, list: &List<Tag>) -> Option<Vec<String>> {
+    pub(super) fn position_names(&mut self, key: &Scalar, list: &List<Tag>) -> Option<Vec<String>> {
         let mut found: Vec<(String, Span)> = Vec::new();
         let mut sound = true;
         for word in &list.items {
@@ -97,7 +98,7 @@ impl Lowering<'_> {
     }
 
     /// The number of a position; without positions (their problem is recorded) silently none.
-    fn position_named(&mut self, positions: &[String], word: &Scalar, tag: &str) -> Option<usize> {
+    pub(super) fn position_named(&mut self, positions: &[String], word: &Scalar, tag: &str) -> Option<usize> {
         if word.broken || positions.is_empty() {
             return None;
         }
@@ -138,8 +139,7 @@ impl Lowering<'_> {
         if item.without_energy.text == "stays" {
             return self.stays(item, positions);
         }
-        let options: Vec<String> = positions.iter().cloned().chain(["stays".to_string()]).collect();
-        let off = self.position_named(&options, &item.without_energy, &key.text)?;
+        let off = self.position_named(positions, &item.without_energy, &key.text)?;
         let other = |off: usize| (positions.len() == 2).then_some(1 - off.min(1));
         let on = match &item.with_energy {
             Some(word) => self.position_named(positions, word, &key.text)?,
@@ -147,7 +147,11 @@ impl Lowering<'_> {
                 Some(on) => on,
                 None => {
                     let names = listed(positions.iter().map(String::as_str));
-                    self.missing_key(key, "with_energy", format!("it has more than two positions: say which of {names} it takes with energy"));
+                    self.missing_key(
+                        key,
+                        "with_energy",
+                        format!("it has more than two positions: say which of {names} it takes with energy"),
+                    );
                     return None;
                 }
             },
@@ -170,7 +174,11 @@ impl Lowering<'_> {
 
     fn stays(&mut self, item: &document::Actuator, positions: &[String]) -> Option<WithoutEnergy> {
         if let Some(word) = &item.with_energy {
-            self.needless_key(word.span, "with_energy", "an actuator that stays is moved by energy to either position");
+            self.needless_key(
+                word.span,
+                "with_energy",
+                "an actuator that stays is moved by energy to either position",
+            );
         }
         if positions.len() != 2 {
             self.report(
@@ -197,7 +205,11 @@ impl Lowering<'_> {
             }
             (OperatedBy::Protection, Some(word)) => self.position_named(positions, word, &key.text),
             (OperatedBy::Protection, None) => {
-                self.missing_key(key, "rest", "only the protection operates it: name the position it has while nothing commands it");
+                self.missing_key(
+                    key,
+                    "rest",
+                    "only the protection operates it: name the position it has while nothing commands it",
+                );
                 None
             }
         }
@@ -267,12 +279,18 @@ impl Lowering<'_> {
             ),
             _ if drivers <= 1 => return,
             (WithoutEnergy::Stays, Some(_)) => say(
-                format!("several drivers cannot decide that `{}` wins: the actuator stays where it is", word.text),
+                format!(
+                    "several drivers cannot decide that `{}` wins: the actuator stays where it is",
+                    word.text
+                ),
                 "remove `winner`: either position may result, and every claim must hold for both",
             ),
             (_, Some(Tree::And(parts))) if parts.iter().all(is_atom) => match energy {
                 WithoutEnergy::Goes { on, .. } if winner == on => say(
-                    format!("drivers in series cannot make `{}` win: it needs the energy of all of them", word.text),
+                    format!(
+                        "drivers in series cannot make `{}` win: it needs the energy of all of them",
+                        word.text
+                    ),
                     "in series the position without energy wins; wire them in parallel, or name that position",
                 ),
                 _ => return,
@@ -285,7 +303,10 @@ impl Lowering<'_> {
                 _ => return,
             },
             (_, Some(_)) => say(
-                format!("this wiring cannot decide that `{}` wins: it depends on which drivers disagree", word.text),
+                format!(
+                    "this wiring cannot decide that `{}` wins: it depends on which drivers disagree",
+                    word.text
+                ),
                 "only drivers all in series or all in parallel decide a winner; remove `winner`",
             ),
             (_, None) => return,
@@ -297,10 +318,14 @@ impl Lowering<'_> {
         let longest = item.moves_in.as_ref().filter(|leaf| !leaf.broken && leaf.text != "unknown");
         let before = self.problems.len();
         let shortest = self.time(item.shortest_time.as_ref());
-        let (Some(longest), Some(Time::Known(shortest)), Some(leaf)) = (longest, shortest, &item.shortest_time) else {
+        let (Some(longest), Some(Time::Known(shortest)), Some(leaf)) =
+            (longest, shortest, &item.shortest_time)
+        else {
             return;
         };
-        let Ok(longest) = crate::unit::parse_quantity(longest, crate::unit::Measure::Time.into()) else { return };
+        let Ok(longest) = crate::unit::parse_quantity(longest, crate::unit::Measure::Time.into()) else {
+            return;
+        };
         if shortest > *longest.value() && self.problems.len() == before {
             self.report(
                 Problem::new(
@@ -314,7 +339,7 @@ impl Lowering<'_> {
         }
     }
 
-    fn failure_positions(
+    pub(super) fn failure_positions(
         &mut self,
         list: Option<&List<Tag>>,
         positions: &[String],
@@ -329,145 +354,6 @@ impl Lowering<'_> {
             found.extend(self.position_named(positions, word, &key.text));
         }
         found
-    }
-
-    /// Passive devices.
-    pub(super) fn passive(&mut self) {
-        for (key, item) in self.doc.passive.iter().flat_map(|table| &table.entries) {
-            let id: PassiveId = self.model.passive.next_id();
-            let positions = self.position_names(key, &item.positions);
-            if positions.is_none() {
-                self.unsound.insert(Element::Passive(id));
-            }
-            let positions = positions.unwrap_or_default();
-            let rest = self.position_named(&positions, &item.rest, &key.text);
-            let passive = Passive {
-                name: self.name(key, item.title.as_ref()),
-                rest: rest.unwrap_or(0),
-                acts: self.acts(key, item, &positions, rest),
-                moves_in: self.time_or_unknown(item.moves_in.as_ref()),
-                fails: self.failure_positions(item.fails.as_ref(), &positions, key),
-                proof_tested: self.proof_test(item.proof_test.as_ref()),
-                parents: self.parents(item.cabinet.as_ref(), item.kind.as_ref(), item.needs.as_ref()),
-                positions,
-            };
-            self.model.passive.push(passive);
-        }
-    }
-
-    fn acts(
-        &mut self,
-        key: &Scalar,
-        item: &document::Passive,
-        positions: &[String],
-        rest: Option<usize>,
-    ) -> Option<(ActsOn, usize)> {
-        let to = item.to.as_ref().and_then(|word| self.position_named(positions, word, &key.text));
-        let Some(when) = &item.acts_when else {
-            for (leaf, field) in item.to.iter().map(|t| (t.span, "to")).chain(item.accuracy.iter().map(|a| (a.span, "accuracy"))) {
-                self.needless_key(leaf, field, "it never acts; say under `acts_when` on what it does, or leave this out");
-            }
-            return None;
-        };
-        match &item.to {
-            None => self.missing_key(key, "to", "name the position that it takes when it acts"),
-            Some(word) if to.is_some() && to == rest => self.report(
-                Problem::new(
-                    "contradiction",
-                    word.span,
-                    format!("`{}` acts without moving: `{}` is its rest position", key.text, word.text),
-                    "where it rests",
-                )
-                .help("name the position that it takes when it acts")
-                .also(item.rest.span, "its rest position"),
-            ),
-            Some(_) => {}
-        }
-        let predicate = self.predicate(when, "acts_when")?;
-        let acts = self.acts_on(key, item, when, &predicate)?;
-        Some((acts, to?))
-    }
-
-    fn acts_on(
-        &mut self,
-        key: &Scalar,
-        item: &document::Passive,
-        when: &Scalar,
-        predicate: &Tree<PlantAtom>,
-    ) -> Option<ActsOn> {
-        let (atom, negated) = match predicate {
-            Tree::Atom(atom) => (atom, false),
-            Tree::Not(inner) => match inner.as_ref() {
-                Tree::Atom(atom @ PlantAtom::Condition(_)) => (atom, true),
-                _ => return self.too_much_for_passive(when),
-            },
-            _ => return self.too_much_for_passive(when),
-        };
-        match atom {
-            PlantAtom::Condition(condition) => {
-                if let Some(accuracy) = &item.accuracy {
-                    self.needless_key(accuracy.span, "accuracy", "it acts on a condition, which has no accuracy");
-                }
-                Some(ActsOn::Condition { condition: *condition, negated })
-            }
-            PlantAtom::Linear { sum, relation, bound } => {
-                let [(coefficient, quantity)] = sum.as_slice() else { return self.too_much_for_passive(when) };
-                if matches!(relation, Relation::Equal | Relation::Differs) {
-                    return self.too_much_for_passive(when);
-                }
-                let Some(accuracy) = &item.accuracy else {
-                    self.missing_key(key, "accuracy", "state the tolerance of the value at which it acts, with its unit");
-                    return None;
-                };
-                let relation = if coefficient.is_negative() { relation.mirrored() } else { *relation };
-                let bound = bound.checked_div(coefficient)?;
-                let accuracy = self.difference_of(accuracy, *quantity, "accuracy")?;
-                Some(ActsOn::Quantity { quantity: *quantity, relation, bound, accuracy })
-            }
-            PlantAtom::Mode(_) => self.too_much_for_passive(when),
-        }
-    }
-
-    fn too_much_for_passive(&mut self, when: &Scalar) -> Option<ActsOn> {
-        self.report(
-            Problem::new(
-                "too-much-for-a-passive-device",
-                when.span,
-                "a passive device acts on one comparison of one quantity, or on one condition",
-                "more than one comparison or condition",
-            )
-            .help("write for example `pressure >= 6 bar`, with one of `>=`, `>`, `<=`, `<`, or the name of a condition"),
-        );
-        None
-    }
-
-    /// Suppression releases: they add nothing to the model; their references and values are examined.
-    pub(super) fn suppression(&mut self) {
-        for (key, item) in self.doc.suppression.iter().flat_map(|table| &table.entries) {
-            self.name(key, item.title.as_ref());
-            self.ids::<crate::model::CauseId>(Some(&item.released_by), &[Class::Cause], "released_by");
-            let discharges = self.positions(Some(&item.discharges), "discharges");
-            self.consistent(discharges);
-            self.count(item.coincidence.as_ref(), "coincidence", 1, 99);
-            self.time(item.warning.as_ref());
-            self.ids::<ActuatorId>(item.warned_by.as_ref(), &[Class::Actuator], "warned_by");
-            self.optional_words(item.hold.as_ref(), "hold");
-            self.time(item.hold_limit.as_ref());
-            let demand = item.demand.as_ref().filter(|leaf| leaf.text != "unknown");
-            let demand = demand.and_then(|leaf| self.value_of_any_kind(leaf));
-            for (key, leaf) in item.capacity.iter().flat_map(|table| &table.entries) {
-                self.find(key, &[Class::Actuator, Class::Machine], "capacity");
-                match &demand {
-                    _ if leaf.text == "unknown" => {}
-                    Some(demand) => {
-                        self.value_of(leaf, demand.kind());
-                    }
-                    None => {
-                        self.value_of_any_kind(leaf);
-                    }
-                }
-            }
-        }
     }
 
     /// The positions of a device; `None` where they cannot be relied on.

@@ -3,9 +3,7 @@
 use super::Lowering;
 use super::value::interval;
 use crate::exact::Exact;
-use crate::model::{
-    Condition, Coupling, Element, Id, Interval, Quantity, Required, System, Tree,
-};
+use crate::model::{Condition, Coupling, Element, Id, Interval, Quantity, Required, System, Tree};
 use crate::problem::Problem;
 use crate::syntax::document::{self, Policy};
 use crate::syntax::kind::{Count, LeftOut, WordList, Words};
@@ -156,13 +154,15 @@ impl Lowering<'_> {
         range: &Interval,
         kind: crate::unit::Kind,
     ) -> Exact {
-        let thousandth = (&range.high - &range.low).checked_div(&Exact::int(1000)).unwrap_or_else(|| Exact::int(1));
+        let thousandth =
+            (&range.high - &range.low).checked_div(&Exact::int(1000)).unwrap_or_else(|| Exact::int(1));
         let Some(leaf) = &quantity.resolution else { return thousandth };
         let Some(value) = self.value_of(leaf, difference_kind(kind)) else { return thousandth };
         if value.value().is_negative() || value.value().is_zero() {
             self.report(
-                Problem::new("out-of-range", leaf.span, "`resolution` is above zero", "no step")
-                    .help("it is the step in which values are shown; leave it out for a thousandth of the range"),
+                Problem::new("out-of-range", leaf.span, "`resolution` is above zero", "no step").help(
+                    "it is the step in which values are shown; leave it out for a thousandth of the range",
+                ),
             );
             return thousandth;
         }
@@ -223,7 +223,11 @@ impl Lowering<'_> {
                 (None, String::new())
             }
             (None, None, Some(_)) => {
-                self.missing_key(key, "if", "say where `then` holds; what always holds is written under `always`");
+                self.missing_key(
+                    key,
+                    "if",
+                    "say where `then` holds; what always holds is written under `always`",
+                );
                 (None, String::new())
             }
             (None, None, None) => {

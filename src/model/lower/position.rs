@@ -19,8 +19,6 @@ pub(super) struct Placed {
     pub(super) at: AtPosition,
     /// All of it.
     pub(super) span: Span,
-    /// The tag of the device.
-    pub(super) device_span: Span,
     /// The name of the position.
     pub(super) position_span: Span,
 }
@@ -29,29 +27,41 @@ const NO_NOT: &str = "a safe state says where the actuators are, not where they 
 
 impl Lowering<'_> {
     /// One position.
-    pub(super) fn position(&mut self, leaf: &Scalar, field: &str) -> Option<Placed> {
+    pub(super) fn position(&mut self, leaf: &Scalar, field: &str, wanted: &[Class]) -> Option<Placed> {
         let expr = self.parsed(leaf)?;
         match &expr.kind {
-            ExprKind::Compare(comparison) if comparison.op == Op::Equal => self.placed(comparison, expr.span, field),
+            ExprKind::Compare(comparison) if comparison.op == Op::Equal => {
+                self.placed(comparison, expr.span, field, wanted)
+            }
             ExprKind::Name(_) => {
-                self.position_atom(&expr, field);
+                self.position_atom(&expr, field, wanted);
                 None
             }
             _ => {
                 self.report(
-                    Problem::new("not-one-position", expr.span, format!("`{field}` wants one position here"), "not one position")
-                        .help("write for example `K1 = open`; several positions are several items of the list"),
+                    Problem::new(
+                        "not-one-position",
+                        expr.span,
+                        format!("`{field}` wants one position here"),
+                        "not one position",
+                    )
+                    .help("write for example `K1 = open`; several positions are several items of the list"),
                 );
                 None
             }
         }
     }
 
-    /// The positions of a list.
-    pub(super) fn positions(&mut self, list: Option<&List<Expression>>, field: &str) -> Vec<Placed> {
+    /// The positions of a list; `wanted` says of which kinds of device.
+    pub(super) fn positions(
+        &mut self,
+        list: Option<&List<Expression>>,
+        field: &str,
+        wanted: &[Class],
+    ) -> Vec<Placed> {
         let mut found = Vec::new();
         for leaf in list.iter().flat_map(|list| &list.items) {
-            found.extend(self.position(leaf, field));
+            found.extend(self.position(leaf, field, wanted));
         }
         found
     }
@@ -68,7 +78,11 @@ impl Lowering<'_> {
             };
             let tag = self.model.tag(self.model.device_element(item.at.device)).to_string();
             let (code, message, help) = if first.at == item.at {
-                ("named-twice", format!("`{}` stands here twice", self.model.at_text(item.at)), "remove one of the two")
+                (
+                    "named-twice",
+                    format!("`{}` stands here twice", self.model.at_text(item.at)),
+                    "remove one of the two",
+                )
             } else {
                 (
                     "two-positions",
@@ -77,7 +91,9 @@ impl Lowering<'_> {
                 )
             };
             self.report(
-                Problem::new(code, item.span, message, "a second time here").help(help).also(first.span, "first here"),
+                Problem::new(code, item.span, message, "a second time here")
+                    .help(help)
+                    .also(first.span, "first here"),
             );
         }
         found
@@ -85,18 +101,30 @@ impl Lowering<'_> {
 
     /// A safe state: AND, OR and votes over positions.
     pub(super) fn position_tree(&mut self, leaf: &Scalar, field: &str) -> Option<Tree<AtPosition>> {
-        self.position_expression(leaf, field, Allowed { not: Err(NO_NOT), votes: Ok(()) })
+        let allowed = Allowed { not: Err(NO_NOT), votes: Ok(()) };
+        self.position_expression(leaf, field, allowed, Class::DEVICES)
     }
 
-    /// A combination of positions with any operator.
-    pub(super) fn position_tree_with_not(&mut self, leaf: &Scalar, field: &str) -> Option<Tree<AtPosition>> {
-        self.position_expression(leaf, field, Allowed::ALL)
+    /// A combination of positions with any operator; `wanted` says of which kinds of device.
+    pub(super) fn position_tree_with_not(
+        &mut self,
+        leaf: &Scalar,
+        field: &str,
+        wanted: &[Class],
+    ) -> Option<Tree<AtPosition>> {
+        self.position_expression(leaf, field, Allowed::ALL, wanted)
     }
 
-    fn position_expression(&mut self, leaf: &Scalar, field: &str, allowed: Allowed) -> Option<Tree<AtPosition>> {
+    fn position_expression(
+        &mut self,
+        leaf: &Scalar,
+        field: &str,
+        allowed: Allowed,
+        wanted: &[Class],
+    ) -> Option<Tree<AtPosition>> {
         let expr = self.parsed(leaf)?;
         self.tree(&expr, allowed, &mut |this, part| {
-            let (at, negated) = this.position_atom(part, field)?;
+            let (at, negated) = this.position_atom(part, field, wanted)?;
             if negated {
                 this.permitted(allowed.not, part.span, "`<>`")?;
             }
@@ -105,7 +133,7 @@ impl Lowering<'_> {
     }
 
     /// `K1 = open`, or `K1 <> open` (negated).
-    fn position_atom(&mut self, expr: &Expr, field: &str) -> Option<(AtPosition, bool)> {
+    fn position_atom(&mut self, expr: &Expr, field: &str, wanted: &[Class]) -> Option<(AtPosition, bool)> {
         match &expr.kind {
             ExprKind::Compare(comparison) => {
                 let negated = match comparison.op {
@@ -118,10 +146,10 @@ impl Lowering<'_> {
                         return None;
                     }
                 };
-                Some((self.placed(comparison, expr.span, field)?.at, negated))
+                Some((self.placed(comparison, expr.span, field, wanted)?.at, negated))
             }
             ExprKind::Name(tag) => {
-                let declared = self.find(&word(tag), Class::DEVICES, field)?;
+                let declared = self.find(&word(tag), wanted, field)?;
                 let device = device(declared.class, declared.index);
                 let positions = self.known_positions(device)?;
                 let first = positions.first().map_or("", String::as_str);
@@ -137,13 +165,19 @@ impl Lowering<'_> {
         }
     }
 
-    fn placed(&mut self, comparison: &Comparison, span: Span, field: &str) -> Option<Placed> {
+    fn placed(
+        &mut self,
+        comparison: &Comparison,
+        span: Span,
+        field: &str,
+        wanted: &[Class],
+    ) -> Option<Placed> {
         let (Some(tag), Some(position)) = (comparison.left.as_name(), comparison.right.as_name()) else {
             let message = "this is no position of a device".to_string();
             self.incomplete(span, message, "write the device and its position: `K1 = open`".into());
             return None;
         };
-        let declared = self.find(&word(tag), Class::DEVICES, field)?;
+        let declared = self.find(&word(tag), wanted, field)?;
         let device = device(declared.class, declared.index);
         let positions = self.known_positions(device)?;
         let Some(number) = positions.iter().position(|name| *name == position.text) else {
@@ -151,7 +185,7 @@ impl Lowering<'_> {
             return None;
         };
         let at = AtPosition { device, position: number };
-        Some(Placed { at, span, device_span: tag.span, position_span: position.span })
+        Some(Placed { at, span, position_span: position.span })
     }
 }
 

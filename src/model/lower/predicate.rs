@@ -42,7 +42,10 @@ impl Lowering<'_> {
         let modes = self.modes_named(&tag.text);
         match (self.declared(&tag.text, PLANT), modes.as_slice()) {
             (Some(declared), [_, ..]) => {
-                let help = format!("write {} for the mode, or give one of the two another name", self.mode_texts(&modes));
+                let help = format!(
+                    "write {} for the mode, or give one of the two another name",
+                    self.mode_texts(&modes)
+                );
                 self.report(
                     Problem::new(
                         "ambiguous-name",
@@ -80,7 +83,10 @@ impl Lowering<'_> {
             }
             Class::Group => {
                 let group = GroupId::from_index(declared.index);
-                let first = self.model.groups[group].modes.first().map_or("…", |m| self.model.modes[*m].name.tag.as_str());
+                let first = self.model.groups[group]
+                    .modes
+                    .first()
+                    .map_or("…", |m| self.model.modes[*m].name.tag.as_str());
                 let help = format!("write for example `{} = {first}`", tag.text);
                 self.incomplete(tag.span, format!("`{}` is a mode group; say which mode", tag.text), help);
                 None
@@ -115,7 +121,9 @@ impl Lowering<'_> {
         if id.index() < self.model.inputs.len() {
             return match self.model.inputs[id].observes {
                 Observes::Quantity { quantity, .. } => Some(self.model.quantities[quantity].name.tag.clone()),
-                Observes::Condition { condition, .. } => Some(self.model.conditions[condition].name.tag.clone()),
+                Observes::Condition { condition, .. } => {
+                    Some(self.model.conditions[condition].name.tag.clone())
+                }
                 Observes::Loop { .. } | Observes::Stop(_) => None,
             };
         }
@@ -127,7 +135,8 @@ impl Lowering<'_> {
         if let Some(value) = crate::unit::looks_like_quantity(&tag.text) {
             let message = format!("`{}` is neither a tag nor a value", tag.text);
             self.report(
-                Problem::new("unknown-tag", tag.span, message, "unknown tag").help(format!("write `{value}`")),
+                Problem::new("unknown-tag", tag.span, message, "unknown tag")
+                    .help(format!("write `{value}`")),
             );
             return;
         }
@@ -155,12 +164,19 @@ impl Lowering<'_> {
         modes.iter().map(text).collect::<Vec<_>>().join(" or ")
     }
 
-    fn plant_comparison(&mut self, comparison: &Comparison, span: Span, field: &str) -> Option<Tree<PlantAtom>> {
-        let declared = comparison.left.as_name().and_then(|tag| Some((tag, self.declared(&tag.text, PLANT)?)));
+    fn plant_comparison(
+        &mut self,
+        comparison: &Comparison,
+        span: Span,
+        field: &str,
+    ) -> Option<Tree<PlantAtom>> {
+        let declared =
+            comparison.left.as_name().and_then(|tag| Some((tag, self.declared(&tag.text, PLANT)?)));
         match declared {
             Some((_, declared)) if declared.class == Class::Group => {
                 let group = GroupId::from_index(declared.index);
-                self.mode_comparison(comparison, span, group).map(|(mode, negated)| literal(PlantAtom::Mode(mode), negated))
+                self.mode_comparison(comparison, span, group)
+                    .map(|(mode, negated)| literal(PlantAtom::Mode(mode), negated))
             }
             Some((tag, declared)) if declared.class == Class::Condition => {
                 let message = format!("`{}` is a condition; it is true or not, and stands alone", tag.text);

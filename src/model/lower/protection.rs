@@ -8,8 +8,8 @@ use super::onset::{MOST_CASES, onset_cases};
 use super::plant::{nobody, one_line};
 use super::tag::{Class, Declared};
 use crate::model::{
-    Acceptance, AtPosition, Assumption, Device, Excluded, Exclusion, FaultExclusion, GroupId, Hazard, HazardId, Id,
-    Invariant, ModeId, Name, OnsetCase, Party, PlantAtom, Required, Source, StopId, Tree,
+    Acceptance, Assumption, AtPosition, Device, Excluded, Exclusion, FaultExclusion, GroupId, Hazard,
+    HazardId, Id, Invariant, ModeId, Name, OnsetCase, Party, PlantAtom, Required, Source, StopId, Tree,
 };
 use crate::problem::Problem;
 use crate::source::Span;
@@ -52,7 +52,7 @@ impl Lowering<'_> {
             let safe = self.position_tree(&item.safe_state, "safe_state");
             let (group, exists_in) = self.exists_in(key, &item.exists_in);
             let not_in = self.not_in(item, group, &exists_in);
-            let forbids = self.positions(item.forbids.as_ref(), "forbids");
+            let forbids = self.positions(item.forbids.as_ref(), "forbids", Class::DEVICES);
             self.hazard_values(item);
             let hazard = Hazard {
                 name: self.name(key, item.title.as_ref()),
@@ -122,7 +122,9 @@ impl Lowering<'_> {
                 .also(group.span, "its group"),
             );
         }
-        let Some(id) = self.id::<GroupId>(group, &[Class::Group], "exists_in") else { return (None, Vec::new()) };
+        let Some(id) = self.id::<GroupId>(group, &[Class::Group], "exists_in") else {
+            return (None, Vec::new());
+        };
         if list.items.is_empty() {
             let message = format!("`exists_in` names no mode of `{}`", group.text);
             self.empty(list.span, message, "name the modes in which the hazard exists");
@@ -181,7 +183,8 @@ impl Lowering<'_> {
         let mut required = self.required_by_policy();
         let Some(own) = item.requires.as_ref().map(|at| &at.value) else { return required };
         self.words(&own.reason, "reason");
-        required.disjoint_paths = self.small(own.disjoint_paths.as_ref(), "disjoint_paths", required.disjoint_paths);
+        required.disjoint_paths =
+            self.small(own.disjoint_paths.as_ref(), "disjoint_paths", required.disjoint_paths);
         required.fault_tolerance =
             self.small(own.fault_tolerance.as_ref(), "fault_tolerance", required.fault_tolerance);
         required.under_overrides =
@@ -247,7 +250,7 @@ impl Lowering<'_> {
     /// Combinations of positions that never occur.
     pub(super) fn exclusions(&mut self) {
         for (key, item) in self.doc.exclusions.iter().flat_map(|table| &table.entries) {
-            let never = self.position_tree_with_not(&item.never, "never");
+            let never = self.position_tree_with_not(&item.never, "never", Class::DEVICES);
             let exclusion = Exclusion {
                 name: self.name(key, item.title.as_ref()),
                 never: never.unwrap_or(Tree::And(Vec::new())),
@@ -261,8 +264,8 @@ impl Lowering<'_> {
     /// Implications between demands, over actuators only.
     pub(super) fn invariants(&mut self) {
         for (key, item) in self.doc.invariants.iter().flat_map(|table| &table.entries) {
-            let whenever = self.demand_tree(&item.whenever, "whenever");
-            let then = self.demand_tree(&item.then, "then");
+            let whenever = self.position_tree_with_not(&item.whenever, "whenever", &[Class::Actuator]);
+            let then = self.position_tree_with_not(&item.then, "then", &[Class::Actuator]);
             let invariant = Invariant {
                 name: self.name(key, item.title.as_ref()),
                 whenever: whenever.unwrap_or(Tree::And(Vec::new())),
@@ -272,27 +275,6 @@ impl Lowering<'_> {
             };
             self.model.invariants.push(invariant);
         }
-    }
-
-    fn demand_tree(&mut self, text: &Scalar, field: &str) -> Option<Tree<AtPosition>> {
-        let tree = self.position_tree_with_not(text, field)?;
-        let passive = tree.atoms().into_iter().find_map(|at| match at.device {
-            Device::Passive(id) => Some(id),
-            Device::Actuator(_) => None,
-        });
-        let Some(passive) = passive else { return Some(tree) };
-        let tag = self.model.passive[passive].name.tag.clone();
-        let start = text.text.find(&tag).unwrap_or(0);
-        self.report(
-            Problem::new(
-                "wrong-kind-of-tag",
-                text.part(start, start + tag.len()),
-                format!("`{tag}` is a passive device; nothing demands a position of it"),
-                "nothing commands it",
-            )
-            .help("an invariant speaks of demands; a combination of positions is an exclusion"),
-        );
-        None
     }
 
     /// Fault exclusions; an excluded direction is taken out of what the element can do.
@@ -316,7 +298,9 @@ impl Lowering<'_> {
     fn excluded(&mut self, declared: Declared, item: &document::FaultExclusion) -> Option<Excluded> {
         let source = self.sources_of(declared).into_iter().next();
         let Some(direction) = &item.direction else {
-            return Some(source.map_or_else(|| Excluded::Release(item.source.text.clone()), Excluded::Source));
+            return Some(
+                source.map_or_else(|| Excluded::Release(item.source.text.clone()), Excluded::Source),
+            );
         };
         if direction.broken {
             return None;

@@ -2,9 +2,7 @@
 
 use super::Lowering;
 use super::tag::Class;
-use crate::model::{
-    Device, Door, Element, HazardId, Id, InputId, Release, Space, Stop, StopId,
-};
+use crate::model::{Device, Door, Element, HazardId, Id, InputId, Release, Space, Stop, StopId};
 use crate::problem::Problem;
 use crate::syntax::document;
 use crate::syntax::kind::{ReleasePlace, Tag};
@@ -38,7 +36,7 @@ impl Lowering<'_> {
                 let message = format!("the stop device `{}` has no contact", key.text);
                 self.empty(item.contacts.span, message, "name its contacts, one per channel");
             }
-            let brings = self.positions(Some(&item.brings), "brings");
+            let brings = self.positions(Some(&item.brings), "brings", Class::DEVICES);
             let brings = self.consistent(brings);
             let leaves_alone = self.left_alone(item.leaves_alone.as_ref(), &brings);
             self.optional_words(item.place.as_ref(), "place");
@@ -54,11 +52,7 @@ impl Lowering<'_> {
         }
     }
 
-    fn left_alone(
-        &mut self,
-        list: Option<&List<Tag>>,
-        brings: &[crate::model::AtPosition],
-    ) -> Vec<Element> {
+    fn left_alone(&mut self, list: Option<&List<Tag>>, brings: &[crate::model::AtPosition]) -> Vec<Element> {
         let mut found = Vec::new();
         for leaf in list.iter().flat_map(|list| &list.items) {
             let Some(declared) = self.find(leaf, LEFT_ALONE, "leaves_alone") else { continue };
@@ -117,7 +111,8 @@ impl Lowering<'_> {
     }
 
     fn door(&mut self, key: &Scalar, door: &document::Door) -> Door {
-        let held_by = door.held_by.as_ref().and_then(|text| self.position(text, "held_by"));
+        let held_by =
+            door.held_by.as_ref().and_then(|text| self.position(text, "held_by", &[Class::Actuator]));
         Door {
             name: self.name(key, door.title.as_ref()),
             held_by: held_by.map(|placed| placed.at),

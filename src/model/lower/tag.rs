@@ -3,6 +3,8 @@
 //! Tags are unique over the whole model, whatever the kind of element. Modes, positions and the groups of a hazard
 //! are names within their owner and are not tags.
 
+use std::collections::BTreeMap;
+
 use super::Lowering;
 use crate::model::pool::Id;
 use crate::problem::{Problem, nearest};
@@ -80,7 +82,8 @@ classes! {
 
 impl Class {
     /// Everything a logic solver reads.
-    pub(crate) const INPUTS: &'static [Class] = &[Class::Sensor, Class::Switch, Class::Loop, Class::StopContact];
+    pub(crate) const INPUTS: &'static [Class] =
+        &[Class::Sensor, Class::Switch, Class::Loop, Class::StopContact];
     /// What an element can need.
     pub(crate) const NEEDED: &'static [Class] = &[Class::Store, Class::Machine, Class::ParameterSource];
     /// What has positions.
@@ -91,6 +94,9 @@ impl Class {
         self.one().split_once(' ').map_or("", |(_, word)| word)
     }
 }
+
+/// After how many problems no more near spellings are looked for.
+const MOST_SEARCHED: usize = 500;
 
 /// The element behind a tag.
 #[derive(Debug, Clone, Copy)]
@@ -278,18 +284,19 @@ impl Lowering<'_> {
         wanted: &[Class],
         field: &str,
     ) -> Vec<I> {
-        let mut found: Vec<(I, Span)> = Vec::new();
+        let mut first: BTreeMap<I, Span> = BTreeMap::new();
+        let mut found = Vec::new();
         for leaf in list.iter().flat_map(|list| &list.items) {
             let Some(id) = self.id::<I>(leaf, wanted, field) else { continue };
-            match found.iter().find(|(other, _)| *other == id) {
-                None => found.push((id, leaf.span)),
-                Some((_, first)) => {
-                    let first = *first;
-                    self.repeated(leaf, first, field);
+            match first.get(&id).copied() {
+                None => {
+                    first.insert(id, leaf.span);
+                    found.push(id);
                 }
+                Some(first) => self.repeated(leaf, first, field),
             }
         }
-        found.into_iter().map(|(id, _)| id).collect()
+        found
     }
 
     /// Records that a list names something twice.
@@ -307,7 +314,14 @@ impl Lowering<'_> {
     }
 
     /// Records a tag of a kind that does not fit.
-    pub(super) fn wrong_kind(&mut self, tag: &str, span: Span, declared: Declared, wanted: &[Class], field: &str) {
+    pub(super) fn wrong_kind(
+        &mut self,
+        tag: &str,
+        span: Span,
+        declared: Declared,
+        wanted: &[Class],
+        field: &str,
+    ) {
         let kinds = any_of(wanted.iter().map(|class| class.one()));
         let mut problem = Problem::new(
             "wrong-kind-of-tag",
@@ -338,12 +352,22 @@ impl Lowering<'_> {
             None => format!("declared are {}", listed(fitting)),
         };
         self.report(
-            Problem::new("unknown-tag", span, format!("no {kinds} has the tag `{tag}`"), "unknown tag").help(help),
+            Problem::new("unknown-tag", span, format!("no {kinds} has the tag `{tag}`"), "unknown tag")
+                .help(help),
         );
     }
 
     /// Every declared tag of the wanted kinds, in alphabetical order.
+    ///
+    /// Empty once there are very many problems: each would search all tags, and nobody reads that far.
     pub(super) fn tags_of(&self, wanted: &[Class]) -> Vec<&str> {
-        self.tags.iter().filter(|(_, all)| all.iter().any(|d| wanted.contains(&d.class))).map(|(tag, _)| tag.as_str()).collect()
+        if self.problems.len() > MOST_SEARCHED {
+            return Vec::new();
+        }
+        self.tags
+            .iter()
+            .filter(|(_, all)| all.iter().any(|d| wanted.contains(&d.class)))
+            .map(|(tag, _)| tag.as_str())
+            .collect()
     }
 }

@@ -50,14 +50,27 @@ impl Lowering<'_> {
         if !quantity.value().is_negative() {
             return Some(quantity.value().clone());
         }
-        let problem = Problem::new("negative", leaf.span, format!("{what} is not negative: `{quantity}`"), "below zero")
-            .help(format!("write it without the sign: `{}`", Quantity::from_base(quantity.value().abs(), quantity.unit())));
+        let problem = Problem::new(
+            "negative",
+            leaf.span,
+            format!("{what} is not negative: `{quantity}`"),
+            "below zero",
+        )
+        .help(format!(
+            "write it without the sign: `{}`",
+            Quantity::from_base(quantity.value().abs(), quantity.unit())
+        ));
         self.report(problem);
         None
     }
 
     /// A difference between two values of a quantity (accuracy, deadband, resolution), 0 or more.
-    pub(super) fn difference_of(&mut self, value: &Value, quantity: QuantityId, field: &str) -> Option<Exact> {
+    pub(super) fn difference_of(
+        &mut self,
+        value: &Value,
+        quantity: QuantityId,
+        field: &str,
+    ) -> Option<Exact> {
         let kind = self.kind_of(quantity)?;
         self.not_negative(value, difference_kind(kind), &format!("`{field}`"))
     }
@@ -104,7 +117,10 @@ impl Lowering<'_> {
         match point.or(kinds.last().copied()) {
             Some(kind) => self.range(leaf, kind),
             None => {
-                let problem = match (leaf.text.contains(".."), unit_text(leaf.text.rsplit("..").next().unwrap_or(""))) {
+                let problem = match (
+                    leaf.text.contains(".."),
+                    unit_text(leaf.text.rsplit("..").next().unwrap_or("")),
+                ) {
                     (true, Some(unit)) => unknown(unit, None).at(part_of(leaf, unit)),
                     (true, None) => Problem::new(
                         "unit-missing",
@@ -137,8 +153,13 @@ impl Lowering<'_> {
         }
         let problem = match unit_text(&leaf.text) {
             Some(unit) => unknown(unit, None).at(part_of(leaf, unit)),
-            None => Problem::new("unit-missing", leaf.span, format!("`{}` has no unit", leaf.text), "unit missing")
-                .help("write the unit behind the number: `120 L/min`"),
+            None => Problem::new(
+                "unit-missing",
+                leaf.span,
+                format!("`{}` has no unit", leaf.text),
+                "unit missing",
+            )
+            .help("write the unit behind the number: `120 L/min`"),
         };
         self.report(problem);
         None
@@ -152,8 +173,13 @@ impl Lowering<'_> {
         let Some(share) = self.not_negative(leaf, Measure::Percent.into(), "`coverage`") else { return };
         if share > Exact::int(100) {
             self.report(
-                Problem::new("out-of-range", leaf.span, "`coverage` is at most 100 %", "more than everything")
-                    .help("it is the part of the dangerous faults that the test reveals"),
+                Problem::new(
+                    "out-of-range",
+                    leaf.span,
+                    "`coverage` is at most 100 %",
+                    "more than everything",
+                )
+                .help("it is the part of the dangerous faults that the test reveals"),
             );
         }
     }

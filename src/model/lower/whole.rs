@@ -27,8 +27,9 @@ impl Lowering<'_> {
             let tags: Vec<&str> =
                 path.iter().map(|n| self.model.supplies[Id::from_index(*n)].name.tag.as_str()).collect();
             let feeds = self.doc.supplies.iter().flat_map(|table| &table.entries);
-            let spans: Vec<Span> =
-                feeds.map(|(_, supply)| supply.fed_by.as_ref().map(|leaf| leaf.span).unwrap_or_default()).collect();
+            let spans: Vec<Span> = feeds
+                .map(|(_, supply)| supply.fed_by.as_ref().map(|leaf| leaf.span).unwrap_or_default())
+                .collect();
             let places = path.iter().filter_map(|n| spans.get(*n).copied()).collect();
             let message = format!("these supplies feed each other in a ring: {}", chain(&tags));
             let help = "a supply is fed from outside the ring: correct one `fed_by`";
@@ -54,7 +55,12 @@ impl Lowering<'_> {
                 .collect();
             let places = path.iter().filter_map(|n| spans.get(*n).copied()).collect();
             let message = format!("these effects wait for each other in a ring: {}", chain(&tags));
-            self.ring_problem("ring-of-effects", places, message, "none of them could ever start: correct one `after`");
+            self.ring_problem(
+                "ring-of-effects",
+                places,
+                message,
+                "none of them could ever start: correct one `after`",
+            );
         }
     }
 

@@ -82,7 +82,11 @@ impl Lowering<'_> {
         let expr = self.parsed(leaf)?;
         let tree = self.tree(&expr, WIRING, &mut |this, part| {
             let ExprKind::Name(tag) = &part.kind else {
-                this.only_names(part, "`wiring` joins drivers", "write `series`, `parallel`, or for example `A AND (B OR C)`");
+                this.only_names(
+                    part,
+                    "`wiring` joins drivers",
+                    "write `series`, `parallel`, or for example `A AND (B OR C)`",
+                );
                 return None;
             };
             let found = solvers.iter().zip(drivers).find(|((_, name), _)| *name == tag.text);

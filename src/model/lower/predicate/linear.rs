@@ -71,7 +71,9 @@ impl Lowering<'_> {
             let Term { negative, value, .. } = term;
             let signed = if *negative { -sign } else { sign.clone() };
             match value {
-                Value::Literal(literal) if number == 0 => parts.literals.push((sign.clone(), *negative, literal)),
+                Value::Literal(literal) if number == 0 => {
+                    parts.literals.push((sign.clone(), *negative, literal))
+                }
                 Value::Literal(literal) => parts.literals.push((signed, false, literal)),
                 Value::Name { factor, tag } => match self.quantity_named(tag, field) {
                     Some(id) => {
@@ -97,7 +99,11 @@ impl Lowering<'_> {
             }
             Class::Condition | Class::Group => {
                 let message = format!("`{}` is {}, and no value to compare", tag.text, declared.class.one());
-                self.incomplete(tag.span, message, "compare quantities with values or with each other".into());
+                self.incomplete(
+                    tag.span,
+                    message,
+                    "compare quantities with values or with each other".into(),
+                );
                 None
             }
             _ => {
@@ -112,7 +118,8 @@ impl Lowering<'_> {
             Some(value) => {
                 let message = format!("`{}` is neither a tag nor a value", tag.text);
                 self.report(
-                    Problem::new("unknown-tag", tag.span, message, "unknown tag").help(format!("write `{value}`")),
+                    Problem::new("unknown-tag", tag.span, message, "unknown tag")
+                        .help(format!("write `{value}`")),
                 );
             }
             None => self.unknown_tag(&tag.text, tag.span, &[Class::Quantity]),

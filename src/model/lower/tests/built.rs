@@ -48,7 +48,9 @@ fn every_tag_is_found_again_with_its_kind() {
 #[test]
 fn numbers_are_in_base_units() {
     let model = cell();
-    let Observes::Quantity { range, accuracy, .. } = &model.inputs[input(&model, "TT-1")].observes else { panic!() };
+    let Observes::Quantity { range, accuracy, .. } = &model.inputs[input(&model, "TT-1")].observes else {
+        panic!()
+    };
     // 0 degC is 273.15 K.
     assert_eq!((&range.low, &range.high, accuracy), (&n("273.15"), &n("423.15"), &n("2")));
     let (_, surface) = model.quantities.iter().nth(1).unwrap();
@@ -106,10 +108,7 @@ fn hazards_have_their_onset_cases_and_requirements() {
     let model = cell();
     let (_, hazard) = model.hazards.iter().next().unwrap();
     assert_eq!(hazard.onset.len(), 2);
-    assert_eq!(
-        hazard.required,
-        Required { disjoint_paths: 2, fault_tolerance: 2, under_overrides: 0 }
-    );
+    assert_eq!(hazard.required, Required { disjoint_paths: 2, fault_tolerance: 2, under_overrides: 0 });
     let tags: Vec<String> = hazard.initiators[0].members.iter().map(|s| model.source_tag(*s)).collect();
     assert_eq!(tags, ["GD-1", "line of HL-1", "ES-1A", "ES-1B"]);
     assert_eq!(hazard.forbids.iter().map(|at| model.at_text(*at)).collect::<Vec<_>>(), ["FAN = stopped"]);

@@ -63,7 +63,11 @@ fn plain_values_are_what_they_must_be() {
         ("certificate: number 12, ", "", "missing-key @ 1"),
         ("reason: inspected each year", "reason: \"\"", "empty-text @ \"\""),
         ("fire: false }", "fire: maybe }", "unknown-word @ maybe"),
-        ("after_power_return: true }", "after_power_return: true }\n    third: { people: never, after_power_return: true }", "contradiction @ true"),
+        (
+            "after_power_return: true }",
+            "after_power_return: true }\n    third: { people: never, after_power_return: true }",
+            "contradiction @ true",
+        ),
     ]);
 }
 
@@ -78,7 +82,11 @@ fn values_have_units_of_the_right_kind() {
         ("reaction: 50 ms", "reaction: -50 ms", "negative @ -50 ms"),
         ("reaction: 50 ms", "reaction: unknown", ""),
         ("normal: 0 .. 5 %LFL", "normal: 0 .. 500 %LFL", "out-of-range @ 0 .. 500 %LFL"),
-        ("normal: { solvent: 0 .. 4 %LFL", "normal: { solvent: 0 .. 400 %LFL", "out-of-range @ 0 .. 400 %LFL"),
+        (
+            "normal: { solvent: 0 .. 4 %LFL",
+            "normal: { solvent: 0 .. 400 %LFL",
+            "out-of-range @ 0 .. 400 %LFL",
+        ),
         ("voltage: { range: 0 .. 1200 V }", "voltage: { range: 0 .. 1200 }", "unit-missing @ 0 .. 1200"),
         ("resolution: 1 %LFL", "resolution: 0 %LFL", "out-of-range @ 0 %LFL"),
         ("GD-1 >= 25 %LFL", "GD-1 >= 25", "unit-missing @ 25"),
@@ -96,7 +104,11 @@ fn elements_have_what_they_need_and_nothing_meaningless() {
         ("GD-1: { measures: solvent,", "GD-1: {", "missing-key @ GD-1"),
         ("FL-1: { detects: fire,", "FL-1: { detects: fire, accuracy: 1 K,", "needless-key @ 1 K"),
         ("FL-1: { detects: fire,", "FL-1: { detects: fire, measures: solvent,", "contradiction @ fire"),
-        ("FL-1: { detects: fire,", "FL-1: { detects: fire AND door_closed,", "not-one-condition @ fire AND door_closed"),
+        (
+            "FL-1: { detects: fire,",
+            "FL-1: { detects: fire AND door_closed,",
+            "not-one-condition @ fire AND door_closed",
+        ),
         ("on_loss: detected", "on_loss: high", "word-does-not-fit @ high"),
         ("fails: [low, bad]", "fails: [detected]", "word-does-not-fit @ detected"),
         ("fails: [low, bad]", "fails: []", "empty-list @ []"),
@@ -106,20 +118,36 @@ fn elements_have_what_they_need_and_nothing_meaningless() {
         ("with_energy: full, ", "", "missing-key @ FAN"),
         ("without_energy: stopped", "without_energy: full", "contradiction @ full"),
         ("rest: full, ", "", "missing-key @ FAN"),
-        ("operated_by: process, moves_in: 60 ms, drivers: [RL-1]", "operated_by: process, rest: open, drivers: [RL-1]", "needless-key @ open"),
+        (
+            "operated_by: process, moves_in: 60 ms, drivers: [RL-1]",
+            "operated_by: process, rest: open, drivers: [RL-1]",
+            "needless-key @ open",
+        ),
         ("wiring: series, ", "", "missing-key @ K3"),
         ("wiring: series", "wiring: SL-1", "forgotten-driver @ SL-1"),
         ("wiring: series", "wiring: SL-1 AND NOT RL-1", "operator-not-allowed @ NOT RL-1"),
         ("wiring: series", "wiring: serie", "unknown-tag @ serie"),
         ("wiring: series, winner: open", "wiring: series, winner: closed", "impossible-winner @ closed"),
         ("wiring: series, winner: open", "wiring: parallel, winner: open", "impossible-winner @ open"),
-        ("drivers: [SL-1, RL-1], wiring: series, winner: open", "drivers: [SL-1, RL-1, SL-1], wiring: series", "named-twice @ SL-1"),
+        (
+            "drivers: [SL-1, RL-1], wiring: series, winner: open",
+            "drivers: [SL-1, RL-1, SL-1], wiring: series",
+            "named-twice @ SL-1",
+        ),
         ("relays: { RL-1: [KR-1] }", "relays: { SL-1: [KR-1] }", "not-a-driver @ SL-1"),
         ("positions: [shut, blowing]", "positions: [shut]", "too-few @ [shut]"),
         (", accuracy: 5 %LFL }", " }", "missing-key @ RV-1"),
-        ("acts_when: solvent >= 80 %LFL", "acts_when: solvent >= 80 %LFL OR fire", "too-much-for-a-passive-device @ solvent >= 80 %LFL OR fire"),
+        (
+            "acts_when: solvent >= 80 %LFL",
+            "acts_when: solvent >= 80 %LFL OR fire",
+            "too-much-for-a-passive-device @ solvent >= 80 %LFL OR fire",
+        ),
         ("to: blowing", "to: shut", "contradiction @ shut"),
-        ("MS-1: { group: cell, tells: [SL-1] }", "MS-1: { group: cell, tells: [SL-1] }\n  MS-2: { group: cell, tells: [SL-1] }", "two-mode-inputs @ SL-1"),
+        (
+            "MS-1: { group: cell, tells: [SL-1] }",
+            "MS-1: { group: cell, tells: [SL-1] }\n  MS-2: { group: cell, tells: [SL-1] }",
+            "two-mode-inputs @ SL-1",
+        ),
         ("then: door_closed, ", "", "missing-key @ COUP-2"),
         ("delays: { E-OFF-1:", "delays: { E-FAN:", "no-mark @ E-FAN"),
     ]);
@@ -138,7 +166,11 @@ fn facts_about_the_plant_name_no_reading_and_add_up() {
         ("when: solvent >= 40 %LFL", "when: running", ""),
         ("bay = active", "bay = busy", "unknown-mode @ busy"),
         ("when: surface - core > 30 K", "when: surface - core > 30 degC", "points-do-not-cancel @ 30 degC"),
-        ("when: surface - core > 30 K", "when: surface + core > 30 K", "points-do-not-cancel @ surface + core > 30 K"),
+        (
+            "when: surface - core > 30 K",
+            "when: surface + core > 30 K",
+            "points-do-not-cancel @ surface + core > 30 K",
+        ),
         ("when: surface - core > 30 K", "when: surface > 80 degC", ""),
         ("when: surface - core > 30 K", "when: surface > 350 K", ""),
         ("when: surface - core > 30 K", "when: 256 * voltage - 8 V > 900 V", ""),
@@ -155,7 +187,11 @@ fn causes_name_only_what_a_device_reports() {
         ("when: TT-1 >= 85 degC", "when: cell = running", "no-device-reports-it @ cell"),
         ("when: TT-1 >= 85 degC", "when: TT-1", "incomplete-condition @ TT-1"),
         ("when: TT-1 >= 85 degC", "when: TT-1 >= GD-1", "no-set-point @ GD-1"),
-        ("when: TT-1 >= 85 degC", "when: TT-1 - 5 K >= 85 degC", "incomplete-condition @ TT-1 - 5 K >= 85 degC"),
+        (
+            "when: TT-1 >= 85 degC",
+            "when: TT-1 - 5 K >= 85 degC",
+            "incomplete-condition @ TT-1 - 5 K >= 85 degC",
+        ),
         ("when: TT-1 >= 85 degC", "when: FL-1 = detectd", "unknown-word @ detectd"),
         ("when: TT-1 >= 85 degC", "when: 85 degC <= TT-1", ""),
         ("OR HL-1 = open", "OR HL-1", "incomplete-condition @ HL-1"),
@@ -179,7 +215,11 @@ fn causes_name_only_what_a_device_reports() {
 fn positions_exist_and_do_not_contradict_each_other() {
     check(&[
         ("safe_state: K1 = open OR", "safe_state: K1 = opn OR", "unknown-position @ opn"),
-        ("safe_state: K1 = open OR", "safe_state: NOT (K1 = closed) OR", "operator-not-allowed @ NOT (K1 = closed)"),
+        (
+            "safe_state: K1 = open OR",
+            "safe_state: NOT (K1 = closed) OR",
+            "operator-not-allowed @ NOT (K1 = closed)",
+        ),
         ("safe_state: K1 = open OR", "safe_state: K1 <> closed OR", "operator-not-allowed @ K1 <> closed"),
         ("safe_state: K1 = open OR", "safe_state: K1 OR", "incomplete-condition @ K1"),
         ("safe_state: K1 = open OR", "safe_state: GD-1 = open OR", "wrong-kind-of-tag @ GD-1"),
@@ -197,7 +237,11 @@ fn positions_exist_and_do_not_contradict_each_other() {
 #[test]
 fn hazards_and_what_claims_rest_on_are_consistent() {
     check(&[
-        ("exists_in: { cell: [running] }", "exists_in: { cell: [running], bay: [active] }", "two-groups @ bay"),
+        (
+            "exists_in: { cell: [running] }",
+            "exists_in: { cell: [running], bay: [active] }",
+            "two-groups @ bay",
+        ),
         ("exists_in: { cell: [running] }", "exists_in: { cell: [runing] }", "unknown-mode @ runing"),
         ("not_in: { access:", "not_in: { running:", "contradiction @ running"),
         ("never_together: [H-HEAT]", "never_together: [H-IGNITION]", "contradiction @ H-IGNITION"),
@@ -212,7 +256,11 @@ fn hazards_and_what_claims_rest_on_are_consistent() {
 fn rings_are_found() {
     check(&[
         ("  BAT: {}", "  BAT: { fed_by: 24V-A }", "ring-of-supplies @ MAINS OR BAT"),
-        ("E-OFF-1: { set: [K1 = open, K3 = open] }", "E-OFF-1: { set: [K1 = open], after: [E-OFF-2] }", "ring-of-effects @ [E-OFF-2]"),
+        (
+            "E-OFF-1: { set: [K1 = open, K3 = open] }",
+            "E-OFF-1: { set: [K1 = open], after: [E-OFF-2] }",
+            "ring-of-effects @ [E-OFF-2]",
+        ),
         ("MS-1 = running, solver", "C-TEMP, solver", "ring-of-causes @ C-TEMP"),
         ("MS-1 = running, solver: SL-1, latched: false", "C-TEMP, solver: SL-1, latched: true", ""),
         ("MS-1 = running, solver: SL-1", "C-TEMP, solver: SL-1, on_delay: 2 s", ""),
@@ -231,4 +279,30 @@ fn every_mistake_of_a_file_is_reported_at_once() {
         shown(&source, &problems),
         "unknown-key @ titel\nunknown-tag @ 24V-X\nunknown-word @ hihg\nunknown-position @ opn\nunknown-tag @ K9"
     );
+}
+
+#[test]
+fn a_lost_section_causes_no_unknown_tags() {
+    let start = CELL.find("hazards:").unwrap();
+    let end = CELL.find("exclusions:").unwrap();
+    let source = Source::new("cell.yaml", format!("{}{}", &CELL[..start], &CELL[end..]));
+    let problems = load(&source).unwrap_err();
+    assert_eq!(shown(&source, &problems), "missing-key @ ");
+}
+
+#[test]
+fn no_cut_makes_it_panic() {
+    let lines: Vec<&str> = CELL.lines().collect();
+    for left_out in 0..lines.len() {
+        let text: Vec<&str> =
+            lines.iter().enumerate().filter(|(n, _)| *n != left_out).map(|(_, l)| *l).collect();
+        let _ = load(&Source::new("cell.yaml", text.join("\n")));
+    }
+    let words: Vec<usize> = CELL.match_indices(' ').map(|(at, _)| at).step_by(11).collect();
+    for at in words {
+        let (before, after) = CELL.split_at(at);
+        let rest = after.trim_start().split_once([' ', ',', '\n']).map_or("", |(_, rest)| rest);
+        let _ = load(&Source::new("cell.yaml", format!("{before} x {rest}")));
+        let _ = load(&Source::new("cell.yaml", format!("{before} [] {rest}")));
+    }
 }
