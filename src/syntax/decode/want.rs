@@ -131,6 +131,10 @@ impl<'a> Want<'a> {
         }
     }
 
+    fn is(&self, shape: impl Fn(&NodeKind) -> bool) -> bool {
+        matches!(self.state, State::Node(node) if shape(&node.kind))
+    }
+
     fn items(&self) -> &'a [Node] {
         match self.node(Ask::List) {
             Some(Node { kind: NodeKind::Sequence(items), .. }) => items,
@@ -265,6 +269,8 @@ impl<'de> Deserializer<'de> for Want<'_> {
     ) -> Result<V::Value, Error> {
         let span = self.span();
         let place = [Piece::Number(span.start), Piece::Number(span.end)];
+        // A list or table that is missing or of another shape has a place without width.
+        let nowhere = [Piece::Number(span.start), Piece::Number(span.start)];
         match name {
             SCALAR => {
                 let found = self.text();
@@ -274,8 +280,16 @@ impl<'de> Deserializer<'de> for Want<'_> {
                 let pieces = [Piece::Text(text), start, end].into_iter().chain(flags);
                 visitor.visit_seq(Series::new(self, pieces.collect(), &[]))
             }
-            LIST => visitor.visit_seq(Series::new(self, place.to_vec(), self.items())),
-            TABLE => visitor.visit_map(Table::new(self, Some(span), self.entries().unwrap_or(&[]))),
+            LIST => {
+                let written = self.is(|kind| matches!(kind, NodeKind::Sequence(_)));
+                let [start, end] = if written { place } else { nowhere };
+                visitor.visit_seq(Series::new(self, vec![start, end], self.items()))
+            }
+            TABLE => {
+                let written = self.is(|kind| matches!(kind, NodeKind::Mapping(_)));
+                let span = if written { span } else { Span::new(span.start, span.start) };
+                visitor.visit_map(Table::new(self, Some(span), self.entries().unwrap_or(&[])))
+            }
             AT => {
                 let [start, end] = place;
                 visitor.visit_seq(Series::new(self, vec![start, end, Piece::Value(self)], &[]))
