@@ -66,9 +66,8 @@ fn search(case: &mut Case<'_>, order: usize, actors: Actors, found: &mut CutSets
         let mut given = given.clone();
         given.push(at_most);
         while case.possible(breach, &given)? {
-            // At most `size` sources misbehave and no smaller cut set is among them, but some may do so in vain.
+            // Minimal as it is: every cut set with fewer sources is known and blocked, so none of these is in vain.
             let cut = case.misbehaving()?;
-            let cut = if cut.len() == size && size == 1 { cut } else { minimal(case, cut, actors)? };
             let together: Vec<_> = cut.iter().map(|source| case.fault(*source)).collect();
             let all = case.encoding.terms.and(together);
             let blocked = case.encoding.terms.not(all);

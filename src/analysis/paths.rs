@@ -105,11 +105,11 @@ fn split(
                 refuted = true;
                 break;
             }
-            let needed = case.relied_on();
-            paths.push(minimal_path(case, needed, actors)?);
+            paths.push(case.relied_on());
         }
         if !refuted {
-            return Ok(Some(paths));
+            let minimal = paths.into_iter().map(|path| minimal_path(case, path, actors));
+            return minimal.collect::<Result<Vec<_>, _>>().map(Some);
         }
     }
 }
