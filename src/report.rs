@@ -4,11 +4,14 @@
 //! report says that a plant is safe or that anything is certified: only what was shown of a model.
 
 pub mod json;
+#[cfg(test)]
+mod samples;
 pub mod terminal;
 pub mod text;
 
 use std::path::Path;
 
+use crate::check::Check;
 use crate::model::{ModeId, Model};
 use crate::outcome::{Cell, Outcome, Paths, Tolerance};
 use crate::problem::Problem;
@@ -115,6 +118,22 @@ pub fn cell(cell: &Cell) -> String {
         Cell::Impossible => "never".into(),
         Cell::Excluded(_) => "-".into(),
         Cell::NotConsidered => "?".into(),
+    }
+}
+
+/// How a finding of this check is usually resolved, in one paragraph.
+pub fn first_paragraph(check: Check) -> String {
+    let section = check.section("How to resolve");
+    let lines: Vec<&str> = section.lines().take_while(|line| !line.trim().is_empty()).collect();
+    lines.join(" ")
+}
+
+/// The standards that a check refers to; always with the word that nobody has verified them.
+pub fn references(check: Check) -> String {
+    let text = check.section("References").split_whitespace().collect::<Vec<_>>().join(" ");
+    match ["IEC", "ISO", "EN "].iter().any(|body| text.contains(body)) && !text.contains("not verified") {
+        true => format!("{text} (recalled, not verified)"),
+        false => text,
     }
 }
 
