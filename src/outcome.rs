@@ -211,7 +211,8 @@ impl Outcome {
     pub fn exit_code(&self) -> u8 {
         if !self.disagreements.is_empty() {
             4
-        } else if self.open_findings().next().is_some() {
+        } else if self.open_findings().next().is_some() || self.counts().refuted > 0 {
+            // A refuted claim that no finding tells would be a gap of a check, and must not pass for nothing open.
             1
         } else if self.counts().undecided > 0 {
             3
