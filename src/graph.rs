@@ -23,11 +23,12 @@ pub fn cycles(nodes: usize, edges: &[(usize, usize)]) -> Vec<Vec<usize>> {
     for (from, to) in known {
         graph.add_edge(from, to, ());
     }
+    let own: BTreeSet<usize> = edges.iter().filter(|(from, to)| from == to).map(|(node, _)| *node).collect();
     let mut found: Vec<Vec<usize>> = tarjan_scc(&graph)
         .into_iter()
         .map(|component| component.into_iter().map(|node| node.index()).collect::<Vec<_>>())
         .filter(|component| match component.as_slice() {
-            [single] => edges.contains(&(*single, *single)),
+            [single] => own.contains(single),
             _ => true,
         })
         .collect();

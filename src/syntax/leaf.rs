@@ -67,7 +67,7 @@ pub struct At<T> {
 /// A YAML sequence.
 #[derive(Debug, Clone)]
 pub struct List<T> {
-    /// The sequence's place.
+    /// The sequence's place; without width if it is missing or of another shape (already recorded).
     pub span: Span,
     /// Its items, in the file's order.
     pub items: Vec<T>,
@@ -76,7 +76,7 @@ pub struct List<T> {
 /// A YAML mapping whose keys are chosen by the engineer (tags, modes).
 #[derive(Debug, Clone)]
 pub struct Table<T> {
-    /// The mapping's place.
+    /// The mapping's place; without width if it is missing or of another shape (already recorded).
     pub span: Span,
     /// Its entries, in the file's order. Keys are distinct: the reader has refused duplicates.
     pub entries: Vec<(Scalar, T)>,

@@ -13,7 +13,7 @@ use crate::syntax::leaf::{At, List, Table};
 pub struct Actuator {
     /// Title. Absent: the tag.
     pub title: Option<Words>,
-    /// Names of its positions, two or more.
+    /// Names of its positions, two or more; `stays` is not a name.
     pub positions: List<Tag>,
     /// Position it takes without energy, or `stays`.
     pub without_energy: Tag,

@@ -12,7 +12,7 @@ use crate::syntax::leaf::List;
 pub struct PlantQuantity {
     /// Title. Absent: the tag.
     pub title: Option<Words>,
-    /// Every value that is physically possible.
+    /// Every value that is physically possible. Its unit decides the kind of the quantity: a temperature has its range in `degC`, a range in `K` alone is one of temperature differences.
     pub range: RangeText,
     /// Values in normal operation. Absent: the whole range may be normal.
     pub normal: Option<RangeText>,
