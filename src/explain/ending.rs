@@ -1,0 +1,228 @@
+//! What happens in the end: where the devices stand, and how that breaks the claim.
+
+use crate::claim::Breach;
+use crate::model::{
+    ActsOn, ActuatorId, AtPosition, CauseId, Device, Door, Driver, Element, HazardId, InvariantId, PassiveId,
+    SpaceId, Tree, WithoutEnergy,
+};
+use crate::situation::NumberChoice;
+use crate::syntax::kind::{ReleaseAid, ReleasePlace};
+
+use super::{Teller, cone, logic, words};
+
+impl Teller<'_> {
+    /// The last part of the story.
+    pub(super) fn ending(&self) -> Vec<String> {
+        let mut lines: Vec<String> = Vec::new();
+        for device in &self.cone.devices {
+            match device {
+                Device::Actuator(id) => lines.extend(self.both_ways(*id)),
+                Device::Passive(id) => lines.extend(self.feels(*id)),
+            }
+        }
+        lines.extend(match &self.claim.breach {
+            Breach::NotMet { hazard, .. } => self.not_met(*hazard),
+            Breach::Exists { hazard, .. } => {
+                let text = words::quoted(&self.model.hazards[*hazard].text);
+                let text = text.map_or_else(String::new, |text| format!(": {text}"));
+                vec![format!("{} is present{text}.", self.call(Element::Hazard(*hazard)))]
+            }
+            Breach::Possible => Vec::new(),
+            Breach::Fires(cause) => vec![format!("So {} fires.", self.tag(Element::Cause(*cause)))],
+            Breach::FiresFor(cause, hazard) => {
+                let (cause, hazard) = (self.tag(Element::Cause(*cause)), self.tag(Element::Hazard(*hazard)));
+                vec![format!("So {cause} fires while {hazard} is present.")]
+            }
+            Breach::Opposed(actuator) => self.opposed(*actuator),
+            Breach::Occurs(exclusion) => {
+                let rule = &self.model.exclusions[*exclusion];
+                let what = match words::quoted(&rule.text) {
+                    Some(text) => format!("{text} occurs, which {} rules out", rule.name.tag),
+                    None => format!("what {} rules out occurs", rule.name.tag),
+                };
+                self.so(&what)
+            }
+            Breach::Broken(invariant) => self.invariant(*invariant),
+            Breach::LockedIn(space) => self.locked_in(*space),
+        });
+        lines
+    }
+
+    fn not_met(&self, hazard: HazardId) -> Vec<String> {
+        let hazard = &self.model.hazards[hazard];
+        self.so(&match words::quoted(&hazard.safe_text) {
+            Some(text) => format!("the safe state {text} is not reached"),
+            None => format!("the safe state of {} is not reached", hazard.name.tag),
+        })
+    }
+
+    /// Where the devices of the breach stand, and what follows.
+    fn so(&self, what: &str) -> Vec<String> {
+        let devices = self.cone.devices.iter();
+        let stand: Vec<String> =
+            devices.map(|device| words::stands(self.model, self.position_of(*device))).collect();
+        if stand.is_empty() {
+            return vec![words::capital(&format!("{what}."))];
+        }
+        let whole = format!("{}, so {what}.", words::list(&stand));
+        if whole.chars().count() <= words::LONGEST && stand.len() <= 4 {
+            return vec![whole];
+        }
+        let mut lines = words::sentences(&stand);
+        lines.push(format!("So {what}."));
+        lines
+    }
+
+    /// An actuator that a working driver is told to move both ways, or that has lost its supply.
+    fn both_ways(&self, id: ActuatorId) -> Vec<String> {
+        let actuator = &self.model.actuators[id];
+        let tag = self.tag(Element::Actuator(id));
+        let lost = actuator.supply.filter(|supply| self.replay.lost.contains(supply));
+        if let Some(supply) = lost {
+            let stays = matches!(actuator.without_energy, WithoutEnergy::Stays);
+            let then = if stays { " and stays where it is" } else { "" };
+            return vec![format!("{tag} gets no energy from {}{then}.", self.tag(Element::Supply(supply)))];
+        }
+        // An opposed claim tells who commands what at its end.
+        if !self.obeys(id) || matches!(self.claim.breach, Breach::Opposed(_)) {
+            return Vec::new();
+        }
+        let torn = self
+            .drivers()
+            .filter(|(_, driver)| driver.actuator == id)
+            .find(|(_, driver)| self.works(driver) && self.commanded(driver).len() > 1);
+        let Some((_, driver)) = torn else { return Vec::new() };
+        vec![self.torn(driver, actuator.winner)]
+    }
+
+    fn torn(&self, driver: &Driver, winner: Option<usize>) -> String {
+        let device = Device::Actuator(driver.actuator);
+        let word = |position| words::position(self.model, AtPosition { device, position }).to_string();
+        let to: Vec<String> = self.commanded(driver).into_iter().map(word).collect();
+        let (solver, tag) =
+            (self.tag(Element::Solver(driver.solver)), self.tag(Element::Actuator(driver.actuator)));
+        let ends = match winner {
+            Some(winner) => format!("{} wins", word(winner)),
+            None => "nothing says which wins".to_string(),
+        };
+        format!("{solver} commands {tag} {} at once, and {ends}.", words::list(&to))
+    }
+
+    /// A passive device that works: what it feels, where that is not the true value, and whether it acts.
+    fn feels(&self, id: PassiveId) -> Option<String> {
+        if self.stuck(Device::Passive(id)) {
+            return None;
+        }
+        let passive = &self.model.passive[id];
+        let (on, _) = passive.acts.as_ref()?;
+        let at = self.position_of(Device::Passive(id));
+        let acts = if at.position == passive.rest { "does not act" } else { "acts" };
+        let name = self.call(Element::Passive(id));
+        Some(match on {
+            ActsOn::Quantity { quantity, relation, bound, .. } => {
+                let value = self.situation.number(self.model, NumberChoice::Quantity(*quantity));
+                let error = self.situation.number(self.model, NumberChoice::Tolerance(id));
+                let felt = words::of_quantity(self.model, *quantity, &(&value + &error));
+                let bound = words::of_quantity(self.model, *quantity, bound);
+                let off = logic::off_by(self.model, *quantity, &error);
+                format!("{name} {acts}: it acts at {} {bound} and feels {felt}{off}.", relation.text())
+            }
+            ActsOn::Condition { condition, .. } => {
+                let tag = self.tag(Element::Condition(*condition));
+                format!("{name} {acts}, because {tag} is {}.", self.holds(*condition))
+            }
+        })
+    }
+
+    /// Who commands an actuator where.
+    fn opposed(&self, id: ActuatorId) -> Vec<String> {
+        let tag = self.tag(Element::Actuator(id));
+        let mut lines = Vec::new();
+        for (position, word) in self.model.actuators[id].positions.iter().enumerate() {
+            let by = self.demanding(AtPosition { device: Device::Actuator(id), position });
+            if !by.is_empty() {
+                let verb = if by.len() == 1 { "commands" } else { "command" };
+                lines.push(format!("{} {verb} {tag} {word}.", words::list(&by)));
+            }
+        }
+        lines.push(format!("Nothing says which command for {tag} wins."));
+        lines
+    }
+
+    /// Tags of the causes that are true and demand a position.
+    fn demanding(&self, at: AtPosition) -> Vec<String> {
+        let set = |id: &&CauseId| self.is_true(**id) && cone::demands(self.model, **id, at);
+        self.cone.causes.iter().filter(set).map(|id| self.tag(Element::Cause(*id)).to_string()).collect()
+    }
+
+    /// Which demands are there and which are missing.
+    fn invariant(&self, id: InvariantId) -> Vec<String> {
+        let rule = &self.model.invariants[id];
+        let mut lines = self.demands_in(&rule.whenever);
+        lines.extend(self.demands_in(&rule.then));
+        lines.push(match words::quoted(&rule.text) {
+            Some(text) => format!("So {text} of {} does not hold.", rule.name.tag),
+            None => format!("So {} does not hold.", rule.name.tag),
+        });
+        lines
+    }
+
+    fn demands_in(&self, tree: &Tree<AtPosition>) -> Vec<String> {
+        let mut told: Vec<String> = Vec::new();
+        for at in tree.atoms() {
+            let what = format!(
+                "{} {}",
+                self.tag(self.model.device_element(at.device)),
+                words::position(self.model, *at)
+            );
+            let by = self.demanding(*at);
+            let line = match by.as_slice() {
+                [] => format!("Nothing demands {what}."),
+                [one] => format!("{one} demands {what}."),
+                many => format!("{} demand {what}.", words::list(many)),
+            };
+            if !told.contains(&line) {
+                told.push(line);
+            }
+        }
+        told
+    }
+
+    /// Every door of the space, and why nobody gets out by it.
+    fn locked_in(&self, id: SpaceId) -> Vec<String> {
+        let space = &self.model.spaces[id];
+        let mut lines: Vec<String> = space.doors.iter().flat_map(|door| self.door(door)).collect();
+        lines.push(format!("Somebody inside {} has no way out.", self.call(Element::Space(id))));
+        lines
+    }
+
+    fn door(&self, door: &Door) -> Vec<String> {
+        let tag = &door.name.tag;
+        let held = door.held_by.map(|at| format!("{tag} is held: {}.", words::stands(self.model, at)));
+        let release = match &door.escape_release {
+            None => format!("{tag} has no escape release."),
+            Some(release) => {
+                let mut needs: Vec<String> =
+                    release.aids.iter().map(|aid| format!("needs {}", aid_word(*aid))).collect();
+                if release.place != ReleasePlace::Inside {
+                    needs.insert(0, "is not worked from inside".to_string());
+                }
+                if !release.mechanical {
+                    needs.insert(0, "is not mechanical".to_string());
+                }
+                let tag = &release.name.tag;
+                format!("Its escape release {tag} does not count: it {}.", words::list(&needs))
+            }
+        };
+        held.into_iter().chain([release]).collect()
+    }
+}
+
+fn aid_word(aid: ReleaseAid) -> &'static str {
+    match aid {
+        ReleaseAid::Power => "power",
+        ReleaseAid::Knowledge => "knowledge that a visitor does not have",
+        ReleaseAid::Tool => "a tool",
+        ReleaseAid::Key => "a key",
+    }
+}

@@ -1,0 +1,283 @@
+//! What the logic sees and does: readings, whether each cause is armed and true, what it demands and who does not
+//! hear of it.
+
+use std::collections::BTreeSet;
+
+use crate::claim::Breach;
+use crate::exact::Exact;
+use crate::model::{
+    AtPosition, Cause, CauseId, Device, Element, GroupId, InputAtom, InputId, ModeId, Observes, QuantityId,
+    SolverId,
+};
+use crate::replay::{Known, Seen, Value};
+use crate::situation::{FactChoice, ModeChoice, NumberChoice};
+use crate::syntax::kind::OnBad;
+
+use super::{Teller, words};
+
+impl Teller<'_> {
+    /// The fourth part of the story.
+    pub(super) fn logic(&self) -> Vec<String> {
+        let mut lines = self.without_supply();
+        let mut read: BTreeSet<(InputId, SolverId)> = BTreeSet::new();
+        for id in &self.causes {
+            if self.is_silent(*id) {
+                continue;
+            }
+            let cause = &self.model.causes[*id];
+            if self.replay.armed.get(id) != Some(&false) {
+                lines.extend(self.readings(*id, cause, &mut read));
+            }
+            lines.push(self.state(*id, cause));
+            lines.extend(self.heard(*id));
+        }
+        lines.extend(self.others());
+        lines
+    }
+
+    /// Whether a cause is true, memory included.
+    pub(super) fn is_true(&self, id: CauseId) -> bool {
+        self.replay.causes.get(&id) == Some(&true)
+    }
+
+    /// Solvers without supply, and what they would have done.
+    fn without_supply(&self) -> Vec<String> {
+        let dead = self.replay.dead.iter().filter(|id| self.cone.elements.contains(&Element::Solver(**id)));
+        dead.map(|id| {
+            let causes = self.cone.causes.iter().filter(|cause| self.model.causes[**cause].solver == *id);
+            let tags: Vec<String> =
+                causes.map(|cause| self.tag(Element::Cause(*cause)).to_string()).collect();
+            let name = self.call(Element::Solver(*id));
+            match tags.is_empty() {
+                true => format!("{name} is without supply and does nothing."),
+                false => format!("{name} is without supply, so {} cannot act.", words::list(&tags)),
+            }
+        })
+        .collect()
+    }
+
+    /// Of a cause whose solver is faulty or without supply nothing follows, unless the claim asks for its value.
+    fn is_silent(&self, id: CauseId) -> bool {
+        let solver = self.model.causes[id].solver;
+        let asked = match self.claim.breach {
+            Breach::NotMet { .. } | Breach::Occurs(_) | Breach::LockedIn(_) => false,
+            Breach::Exists { .. }
+            | Breach::Possible
+            | Breach::Fires(_)
+            | Breach::FiresFor(..)
+            | Breach::Opposed(_)
+            | Breach::Broken(_) => true,
+        };
+        let elsewhere = self.cone.knows.iter().any(|(cause, at)| *cause == id && *at != solver);
+        let dead = self.replay.dead.contains(&solver);
+        !asked && (dead || (!elsewhere && self.may(crate::model::Source::Solver(solver))))
+    }
+
+    fn readings(&self, id: CauseId, cause: &Cause, read: &mut BTreeSet<(InputId, SolverId)>) -> Vec<String> {
+        let mut lines = Vec::new();
+        for atom in cause.when.atoms() {
+            match atom {
+                InputAtom::Compare { input, .. } | InputAtom::Is { input, .. } | InputAtom::Bad(input) => {
+                    if read.insert((*input, cause.solver)) {
+                        lines.extend(self.reads(*input, cause.solver));
+                    }
+                    lines.extend(self.remembers(id, atom, cause.solver));
+                }
+                InputAtom::Overriding(_) | InputAtom::Cause { .. } => {}
+                InputAtom::Shows(input, _) => {
+                    if let Some(mode) = self.replay.shown_modes.get(&(*input, cause.solver)) {
+                        let (tag, solver) =
+                            (self.tag(Element::ModeInput(*input)), self.tag(Element::Solver(cause.solver)));
+                        lines.push(format!("{tag} shows {solver} mode {}.", self.tag(Element::Mode(*mode))));
+                    }
+                }
+                InputAtom::LinkLost(link) => {
+                    let lost = self.replay.lost_links.contains(&(*link, cause.solver));
+                    let word = if lost { "lost" } else { "in order" };
+                    let (tag, solver) =
+                        (self.tag(Element::Link(*link)), self.tag(Element::Solver(cause.solver)));
+                    lines.push(format!("{solver} sees {tag} as {word}."));
+                }
+            }
+        }
+        lines
+    }
+
+    /// What a solver sees of an input, and how it counts where that is not plain.
+    fn reads(&self, input: InputId, solver: SolverId) -> Option<String> {
+        if self.overridden_by(input).is_some() {
+            return Some(format!("{} is overridden and does not count.", self.tag(Element::Input(input))));
+        }
+        let seen = self.replay.seen.get(&(input, solver))?;
+        let to = self.tag(Element::Solver(solver));
+        let told = self.readings_told.borrow().contains(&(input, solver));
+        match seen {
+            Seen::Shows(_) if told => None,
+            Seen::Shows(value) => {
+                let name = self.call(Element::Input(input));
+                let why = self.error(input, value).unwrap_or_default();
+                Some(format!("{name} shows {to} {}{why}.", words::shown(self.model, input, value)))
+            }
+            Seen::Bad => {
+                let name = self.call(Element::Input(input));
+                let counts = match self.model.inputs[input].on_bad {
+                    Some(OnBad::Trips) => "counts as a vote to trip",
+                    Some(OnBad::DegradesVote) => "takes it out of the vote",
+                    Some(OnBad::NoTrip) | None => "does not count as a vote to trip",
+                };
+                Some(format!("{name} shows {to} a bad signal, which {counts}."))
+            }
+            Seen::MissingTrips | Seen::MissingNoTrip => {
+                let counts = if *seen == Seen::MissingTrips { "counts" } else { "does not count" };
+                let tag = self.tag(Element::Input(input));
+                Some(format!("Nothing of {tag} arrives at {to}, which {counts} as a vote to trip."))
+            }
+        }
+    }
+
+    /// ` (3 %LFL too low, within its accuracy)`, where the reading is the true value with its error.
+    fn error(&self, input: InputId, value: &Value) -> Option<String> {
+        let (Observes::Quantity { quantity, range, .. }, Value::Number(reading)) =
+            (&self.model.inputs[input].observes, value)
+        else {
+            return None;
+        };
+        let truth = self.situation.number(self.model, NumberChoice::Quantity(*quantity));
+        let error = self.situation.number(self.model, NumberChoice::Error(input));
+        if *reading == &truth + &error {
+            return Some(off_by(self.model, *quantity, &error)).filter(|text| !text.is_empty());
+        }
+        let at_end = *reading == range.low || *reading == range.high;
+        at_end.then(|| " (the end of its range)".to_string())
+    }
+
+    /// A comparison that its deadband still holds.
+    fn remembers(&self, cause: CauseId, atom: &InputAtom, solver: SolverId) -> Option<String> {
+        let InputAtom::Compare { input, relation, set_point, number, .. } = atom else { return None };
+        let Observes::Quantity { quantity, deadband, .. } = &self.model.inputs[*input].observes else {
+            return None;
+        };
+        let Some(Seen::Shows(Value::Number(reading))) = self.replay.seen.get(&(*input, solver)) else {
+            return None;
+        };
+        let set = relation.holds(reading, set_point);
+        if set || deadband.is_zero() || !self.fact(FactChoice::Remembers(cause, *number)) {
+            return None;
+        }
+        let back = if reading < set_point { set_point - reading } else { reading - set_point };
+        if back > *deadband {
+            return None;
+        }
+        let (tag, deadband) =
+            (self.tag(Element::Input(*input)), words::error_of(self.model, *quantity, deadband));
+        Some(format!(
+            "{tag} was past its set point before and has not come back by its deadband of {deadband}."
+        ))
+    }
+
+    /// Whether a cause is armed and true, and what it therefore demands or does not.
+    fn state(&self, id: CauseId, cause: &Cause) -> String {
+        let name = self.call(Element::Cause(id));
+        let demand = self.demand_of(cause);
+        let armed = self.replay.armed.get(&id) != Some(&false);
+        let met = self.replay.conditions.get(&id) == Some(&true);
+        if self.is_true(id) && !(armed && met) {
+            return match demand {
+                Some(demand) => format!("{name} is still set and demands {demand}."),
+                None => format!("{name} is still set."),
+            };
+        }
+        if !armed {
+            return self.not_armed(&name, cause);
+        }
+        let text = words::quoted(&cause.text).map_or_else(String::new, |text| format!(" ({text})"));
+        match (met, demand) {
+            (true, Some(demand)) => format!("{name}{text} is true and demands {demand}."),
+            (true, None) => format!("{name}{text} is true."),
+            (false, Some(demand)) => format!("{name}{text} is false, so it does not demand {demand}."),
+            (false, None) => format!("{name}{text} is false."),
+        }
+    }
+
+    fn not_armed(&self, name: &str, cause: &Cause) -> String {
+        let out = cause.armed.iter().find_map(|(group, modes)| {
+            let mode = self.mode_known(*group, cause.solver)?;
+            (!modes.contains(&mode)).then_some((*group, mode))
+        });
+        let Some((group, mode)) = out else { return format!("{name} is not armed.") };
+        let word = self.tag(Element::Mode(mode));
+        if self.situation.mode(self.model, ModeChoice::Holds(group)) == Some(mode) {
+            return format!("{name} is not armed in mode {word}.");
+        }
+        let (solver, group) = (self.tag(Element::Solver(cause.solver)), self.tag(Element::Group(group)));
+        format!("{name} is not armed, because {solver} takes {group} to be in mode {word}.")
+    }
+
+    fn mode_known(&self, group: GroupId, solver: SolverId) -> Option<ModeId> {
+        match self.model.mode_input_of.get(&(group, solver)) {
+            Some(input) => self.replay.shown_modes.get(&(*input, solver)).copied(),
+            None => self.situation.mode(self.model, ModeChoice::Holds(group)),
+        }
+    }
+
+    /// `K1 open and K2 open`: what a cause demands of the devices that matter.
+    pub(super) fn demand_of(&self, cause: &Cause) -> Option<String> {
+        let set = cause.demands.iter().flat_map(|effect| self.model.effects[*effect].set.iter());
+        let invariant = matches!(self.claim.breach, Breach::Broken(_));
+        let mut demands: Vec<String> = Vec::new();
+        for (actuator, position) in set {
+            let element = Element::Actuator(*actuator);
+            if !invariant && !self.cone.elements.contains(&element) {
+                continue;
+            }
+            let at = AtPosition { device: Device::Actuator(*actuator), position: *position };
+            let text = format!("{} {}", self.tag(element), words::position(self.model, at));
+            if !demands.contains(&text) {
+                demands.push(text);
+            }
+        }
+        (!demands.is_empty()).then(|| words::list(&demands))
+    }
+
+    /// Solvers that take a cause for something else than it is.
+    fn heard(&self, id: CauseId) -> Vec<String> {
+        let own = self.model.causes[id].solver;
+        let mut lines = Vec::new();
+        for (_, solver) in self.cone.knows.iter().filter(|(cause, at)| *cause == id && *at != own) {
+            let (tag, to) = (self.tag(Element::Cause(id)), self.tag(Element::Solver(*solver)));
+            match self.replay.known.get(&(id, *solver)) {
+                Some(Known::Is(value)) if *value != self.is_true(id) => {
+                    lines.push(format!("{to} takes {tag} to be {value}."));
+                }
+                Some(Known::MissingTrips) => {
+                    lines.push(format!("{to} hears nothing of {tag} and acts on it."))
+                }
+                Some(Known::MissingNoTrip) => {
+                    lines.push(format!("{to} hears nothing of {tag} and does not act on it."));
+                }
+                Some(Known::Is(_)) | None => {}
+            }
+        }
+        lines
+    }
+
+    /// The causes of which nothing is told are all false.
+    fn others(&self) -> Option<String> {
+        let others = self.cone.causes.iter().filter(|id| !self.causes.contains(id));
+        let count = others.filter(|id| !self.is_true(**id)).count();
+        match count {
+            0 => None,
+            1 => Some("The one other cause that acts on these devices is false.".to_string()),
+            many => Some(format!("The {many} other causes that act on these devices are false.")),
+        }
+    }
+}
+
+/// ` (3 %LFL too low, within its accuracy)`; empty without an error.
+pub(super) fn off_by(model: &crate::model::Model, quantity: QuantityId, error: &Exact) -> String {
+    if error.is_zero() {
+        return String::new();
+    }
+    let way = if error.is_negative() { "low" } else { "high" };
+    format!(" ({} too {way}, within its accuracy)", words::error_of(model, quantity, &error.abs()))
+}
