@@ -10,6 +10,7 @@ pub mod exact;
 pub mod explain;
 pub mod finding;
 pub mod graph;
+pub mod load;
 pub mod model;
 pub mod outcome;
 pub mod problem;

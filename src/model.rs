@@ -4,6 +4,7 @@
 //! problem of the document. What its elements mean is decided in `semantics` and, a second time, in `replay`.
 
 pub mod element;
+mod lower;
 mod names;
 pub mod pool;
 pub mod tree;
@@ -11,6 +12,7 @@ pub mod tree;
 use std::collections::BTreeMap;
 
 pub use element::*;
+pub use lower::lower;
 pub use pool::*;
 pub use tree::Tree;
 

@@ -154,6 +154,17 @@ impl Relation {
         }
     }
 
+    /// The relation that says the same with the sides exchanged.
+    pub fn mirrored(self) -> Self {
+        match self {
+            Relation::Below => Relation::Above,
+            Relation::AtMost => Relation::AtLeast,
+            Relation::Equal | Relation::Differs => self,
+            Relation::AtLeast => Relation::AtMost,
+            Relation::Above => Relation::Below,
+        }
+    }
+
     /// The operator as written in the language.
     pub fn text(self) -> &'static str {
         match self {

@@ -1,0 +1,131 @@
+//! What only the whole model shows: rings of supplies, causes and effects, and who knows what.
+
+use super::{Lowering, Use};
+use crate::graph::{cycles, ring};
+use crate::model::{CauseId, Id, InputAtom, Signal, Time, Tree};
+use crate::problem::Problem;
+use crate::source::Span;
+
+impl Lowering<'_> {
+    /// Examines the whole model.
+    pub(super) fn whole(&mut self) {
+        self.supply_rings();
+        self.effect_rings();
+        self.cause_rings();
+        self.access_of_uses();
+        self.access_of_marks();
+    }
+
+    fn supply_rings(&mut self) {
+        let mut edges = Vec::new();
+        for (id, supply) in self.model.supplies.iter() {
+            let feeds = supply.fed_by.iter().flat_map(Tree::atoms);
+            edges.extend(feeds.map(|feed| (id.index(), feed.index())));
+        }
+        for found in cycles(self.model.supplies.len(), &edges) {
+            let path = ring(&found, &edges);
+            let tags: Vec<&str> =
+                path.iter().map(|n| self.model.supplies[Id::from_index(*n)].name.tag.as_str()).collect();
+            let feeds = self.doc.supplies.iter().flat_map(|table| &table.entries);
+            let spans: Vec<Span> =
+                feeds.map(|(_, supply)| supply.fed_by.as_ref().map(|leaf| leaf.span).unwrap_or_default()).collect();
+            let places = path.iter().filter_map(|n| spans.get(*n).copied()).collect();
+            let message = format!("these supplies feed each other in a ring: {}", chain(&tags));
+            let help = "a supply is fed from outside the ring: correct one `fed_by`";
+            self.ring_problem("ring-of-supplies", places, message, help);
+        }
+    }
+
+    fn effect_rings(&mut self) {
+        let mut edges = Vec::new();
+        for (id, effect) in self.model.effects.iter() {
+            edges.extend(effect.after.iter().map(|before| (id.index(), before.index())));
+        }
+        for found in cycles(self.model.effects.len(), &edges) {
+            let path = ring(&found, &edges);
+            let tags: Vec<&str> =
+                path.iter().map(|n| self.model.effects[Id::from_index(*n)].name.tag.as_str()).collect();
+            let spans: Vec<Span> = self
+                .doc
+                .effects
+                .entries
+                .iter()
+                .map(|(_, effect)| effect.after.as_ref().map(|list| list.span).unwrap_or_default())
+                .collect();
+            let places = path.iter().filter_map(|n| spans.get(*n).copied()).collect();
+            let message = format!("these effects wait for each other in a ring: {}", chain(&tags));
+            self.ring_problem("ring-of-effects", places, message, "none of them could ever start: correct one `after`");
+        }
+    }
+
+    /// References to latched or delayed causes inside a ring read the evaluation before; a ring without one is a
+    /// problem.
+    fn cause_rings(&mut self) {
+        let mut edges = Vec::new();
+        for (id, cause) in self.model.causes.iter() {
+            for atom in cause.when.atoms() {
+                if let InputAtom::Cause { cause: other, .. } = atom {
+                    edges.push((id.index(), other.index()));
+                }
+            }
+        }
+        let count = self.model.causes.len();
+        let mut breaks: Vec<(usize, usize)> = Vec::new();
+        for component in cycles(count, &edges) {
+            let inside = |edge: &&(usize, usize)| component.contains(&edge.0) && component.contains(&edge.1);
+            breaks.extend(edges.iter().filter(inside).filter(|edge| self.remembers(edge.1)));
+        }
+        for (from, to) in &breaks {
+            self.read_from_before(Id::from_index(*from), Id::from_index(*to));
+        }
+        edges.retain(|edge| !breaks.contains(edge));
+        for found in cycles(count, &edges) {
+            let path = ring(&found, &edges);
+            let tags: Vec<&str> =
+                path.iter().map(|n| self.model.causes[Id::from_index(*n)].name.tag.as_str()).collect();
+            let message = format!("these causes depend on each other in a ring: {}", chain(&tags));
+            let next = path.iter().cycle().skip(1);
+            let places = path.iter().zip(next).map(|(from, to)| self.reference(*from, *to)).collect();
+            let help = "a ring of causes needs a latch or an `on_delay` above 0 s in it, so that one waits for the other";
+            self.ring_problem("ring-of-causes", places, message, help);
+        }
+    }
+
+    fn remembers(&self, cause: usize) -> bool {
+        let cause = &self.model.causes[CauseId::from_index(cause)];
+        cause.latched || matches!(&cause.on_delay, Time::Known(delay) if !delay.is_zero())
+    }
+
+    fn read_from_before(&mut self, from: CauseId, to: CauseId) {
+        let Some(cause) = self.model.causes.get_mut(from) else { return };
+        cause.when = cause.when.map(&mut |atom| match atom {
+            InputAtom::Cause { cause, .. } if *cause == to => {
+                InputAtom::Cause { cause: *cause, from_before: true }
+            }
+            other => other.clone(),
+        });
+    }
+
+    /// Where one cause names another.
+    fn reference(&self, from: usize, to: usize) -> Span {
+        let named = self.uses.iter().find(|(cause, used, _)| {
+            cause.index() == from && matches!(used, Use::Signal(Signal::Cause(other)) if other.index() == to)
+        });
+        named.map(|(_, _, span)| *span).unwrap_or_default()
+    }
+
+    fn ring_problem(&mut self, code: &'static str, places: Vec<Span>, message: String, help: &str) {
+        let Some((first, more)) = places.split_first() else { return };
+        let mut problem = Problem::new(code, *first, message, "closes a ring").help(help);
+        for place in more {
+            problem = problem.also(*place, "part of the ring");
+        }
+        self.report(problem);
+    }
+}
+
+/// `A → B → A`.
+fn chain(tags: &[&str]) -> String {
+    let first = tags.first().copied();
+    tags.iter().copied().chain(first).map(|tag| format!("`{tag}`")).collect::<Vec<_>>().join(" → ")
+}
