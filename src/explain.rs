@@ -17,8 +17,6 @@ mod ending;
 mod logic;
 mod outputs;
 mod plant;
-#[cfg(test)]
-mod tests;
 mod values;
 mod words;
 
@@ -36,7 +34,7 @@ use blame::Blame;
 use cone::Cone;
 
 /// With up to this many causes every one is told; with more, those that act, that are credited, or that were misled.
-const FEW: usize = 6;
+const FEW: usize = 2;
 
 /// The story of a witness, from what holds at the start to the end that breaks the claim.
 pub fn story(model: &Model, witness: &Witness) -> Story {

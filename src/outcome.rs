@@ -74,6 +74,26 @@ pub enum Paths {
     Unlimited,
 }
 
+impl Tolerance {
+    /// Whether so many faults are surely tolerated.
+    pub fn reaches(self, required: u32) -> bool {
+        match self {
+            Tolerance::None => false,
+            Tolerance::Exactly(n) | Tolerance::AtLeast(n) => n >= required,
+        }
+    }
+}
+
+impl Paths {
+    /// Whether there are so many.
+    pub fn reaches(self, required: u32) -> bool {
+        match self {
+            Paths::Exactly(n) => n >= required as usize,
+            Paths::Unlimited => true,
+        }
+    }
+}
+
 /// One cell of the hazard-by-mode table.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Cell {

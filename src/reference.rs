@@ -80,16 +80,19 @@ fn target(schema: &Value) -> Option<&str> {
     })
 }
 
-fn type_in_words(root: &Value, schema: &Value) -> String {
+fn type_in_words(schema: &Value) -> String {
     if let Some(options) = schema.get("oneOf").and_then(Value::as_array) {
-        let words: Vec<String> = options.iter().filter_map(|o| o.get("const")?.as_str().map(|w| format!("`{w}`"))).collect();
+        let words: Vec<String> =
+            options.iter().filter_map(|o| o.get("const")?.as_str().map(|w| format!("`{w}`"))).collect();
         return words.join(", ");
     }
     if let Some(parts) = schema.get("anyOf").or_else(|| schema.get("allOf")).and_then(Value::as_array) {
         let real = parts.iter().find(|part| part.get("type").and_then(Value::as_str) != Some("null"));
-        return real.map_or_else(String::new, |part| type_in_words(root, part));
+        return real.map_or_else(String::new, type_in_words);
     }
-    if let Some(name) = schema.get("$ref").and_then(Value::as_str).and_then(|p| p.strip_prefix("#/definitions/")) {
+    if let Some(name) =
+        schema.get("$ref").and_then(Value::as_str).and_then(|p| p.strip_prefix("#/definitions/"))
+    {
         return format!("[{name}](#{})", anchor(name));
     }
     let kind = schema.get("type");
@@ -99,11 +102,12 @@ fn type_in_words(root: &Value, schema: &Value) -> String {
         _ => "",
     };
     match first {
-        "array" => format!("list of {}", schema.get("items").map_or_else(String::new, |i| type_in_words(root, i))),
-        "object" => format!(
-            "by tag: {}",
-            schema.get("additionalProperties").map_or_else(String::new, |i| type_in_words(root, i))
-        ),
+        "array" => {
+            format!("list of {}", schema.get("items").map_or_else(String::new, type_in_words))
+        }
+        "object" => {
+            format!("by tag: {}", schema.get("additionalProperties").map_or_else(String::new, type_in_words))
+        }
         "boolean" => "`true` or `false`".into(),
         "integer" => "whole number".into(),
         "number" => "number".into(),
@@ -144,7 +148,7 @@ fn section(root: &Value, schema: &Value, title: &str, text: &mut String, seen: &
     text.push_str("| field | kind | value | meaning |\n|---|---|---|---|\n");
     let mut next = Vec::new();
     for (name, field) in properties {
-        let words = type_in_words(root, field);
+        let words = type_in_words(field);
         let unknown = if words.contains("unknown") { ", may be unknown" } else { "" };
         let kind = if required.contains(name.as_str()) { "required" } else { "optional" };
         let description = field.get("description").and_then(Value::as_str).unwrap_or("").replace('\n', " ");
@@ -163,9 +167,12 @@ fn section(root: &Value, schema: &Value, title: &str, text: &mut String, seen: &
 /// Each word of a closed list gets a row of its own.
 fn word_meanings(field: &Value, text: &mut String, name: &str) {
     let direct = field.get("oneOf").and_then(Value::as_array);
-    let nested = ["items", "additionalProperties"].iter().find_map(|key| field.get(key)?.get("oneOf")?.as_array());
+    let nested =
+        ["items", "additionalProperties"].iter().find_map(|key| field.get(key)?.get("oneOf")?.as_array());
     let optional = field.get("anyOf").and_then(Value::as_array).and_then(|parts| {
-        parts.iter().find_map(|part| part.get("oneOf").or_else(|| part.get("items")?.get("oneOf"))?.as_array())
+        parts
+            .iter()
+            .find_map(|part| part.get("oneOf").or_else(|| part.get("items")?.get("oneOf"))?.as_array())
     });
     for option in direct.or(nested).or(optional).into_iter().flatten() {
         let word = option.get("const").and_then(Value::as_str).unwrap_or("");

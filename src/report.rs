@@ -161,7 +161,9 @@ pub fn summary(entries: &[Entry], written: &Path) -> String {
                     counted(outcome.open_findings().count(), "open finding"),
                 )
             }
-            Entry::Refused { .. } | Entry::Failed { .. } => format!("{}: nothing was examined.", entry.file()),
+            Entry::Refused { .. } | Entry::Failed { .. } => {
+                format!("{}: nothing was examined.", entry.file())
+            }
         };
         all.push_str(&line);
         all.push('\n');

@@ -8,20 +8,7 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
 
-mod support {
-    pub mod enumerate;
-    pub mod examined;
-    pub mod text;
-    pub mod touched;
-}
-
-mod conformance {
-    mod commands;
-    mod covered;
-    mod energy;
-    mod groups;
-    mod overrides;
-    mod people;
-    mod structure;
-    mod time;
-}
+#[path = "conformance/cases.rs"]
+mod conformance;
+#[path = "support/support.rs"]
+mod support;

@@ -2,6 +2,8 @@
 //!
 //! Run with `TRIPPROOF_WRITE_DOCS=1` to write them anew.
 
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
+
 use std::fs;
 use std::path::Path;
 

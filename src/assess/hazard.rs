@@ -367,11 +367,7 @@ impl Examined<'_, '_, '_> {
 
     /// Too few disjoint paths are shown by cut sets that no split survives; each of them is replayed.
     fn disjoint(&mut self, numbers: &Numbers, required: u32) -> Result<Decided, Stop> {
-        let enough = match numbers.paths {
-            Paths::Unlimited => true,
-            Paths::Exactly(number) => number >= required as usize,
-        };
-        if enough {
+        if numbers.paths.reaches(required) {
             return Ok(Decided::Holds);
         }
         if numbers.tolerance == Tolerance::None {

@@ -72,8 +72,12 @@ mod tests {
     #[test]
     fn claims_carry_their_verdicts_and_models_their_errors() {
         let value = value();
-        let verdicts: Vec<&str> =
-            value["claims"].as_array().unwrap().iter().map(|claim| claim["verdict"].as_str().unwrap()).collect();
+        let verdicts: Vec<&str> = value["claims"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(|claim| claim["verdict"].as_str().unwrap())
+            .collect();
         assert_eq!(verdicts, ["proved", "undecided", "refuted", "refuted", "refuted", "not applicable"]);
         assert_eq!(value["claims"][1]["reason"], "the limit of work was reached");
         assert_eq!(value["models"][0]["exit_code"], 1);

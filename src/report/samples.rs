@@ -23,9 +23,13 @@ fn finding(model: &Model, check: Check, severity: Severity, elements: &[&str]) -
         hazard: (!structural).then_some(id),
         modes: if structural { Vec::new() } else { hazard.exists_in.clone() },
         elements: elements.iter().map(|tag| tag.to_string()).collect(),
-        sentence: "H-IGNITION has one disjoint trip path where 2 are required: every path needs GD-1 and K1.".into(),
+        sentence: "H-IGNITION has one disjoint trip path where 2 are required: every path needs GD-1 and K1."
+            .into(),
         witness: Some(Story {
-            lines: vec!["Cell 4 is running.".into(), "GD-1 shows 0 %LFL at 60 %LFL, because it failed low.".into()],
+            lines: vec![
+                "Cell 4 is running.".into(),
+                "GD-1 shows 0 %LFL at 60 %LFL, because it failed low.".into(),
+            ],
             values: vec![("solvent".into(), "60 %LFL".into())],
             faults: vec!["GD-1".into()],
             overrides: Vec::new(),
@@ -85,7 +89,8 @@ pub(crate) fn outcome() -> Outcome {
         Cell::Undecided,
     ];
     let mut table = BTreeMap::new();
-    let pairs = model.hazards.iter().flat_map(|(id, h)| model.groups[h.group].modes.iter().map(move |m| (id, *m)));
+    let pairs =
+        model.hazards.iter().flat_map(|(id, h)| model.groups[h.group].modes.iter().map(move |m| (id, *m)));
     table.extend(pairs.zip(cells));
     let premise = Premise {
         kind: "assumption",
@@ -111,7 +116,8 @@ pub(crate) fn outcome() -> Outcome {
 
 /// One examined model, one that is wrong, one that is not there.
 pub(crate) fn entries() -> Vec<Entry> {
-    let problem = Problem::new("unknown-key", Span::new(0, 4), "`name` is no section", "not known").help("remove it");
+    let problem =
+        Problem::new("unknown-key", Span::new(0, 4), "`name` is no section", "not known").help("remove it");
     vec![
         Entry::Examined(Box::new(outcome())),
         Entry::Refused { source: Source::new("wrong.yaml", "name: 1\n"), problems: vec![problem] },

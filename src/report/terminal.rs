@@ -145,7 +145,11 @@ mod tests {
         let lines: Vec<&str> = drawn.lines().collect();
         let at = lines.iter().position(|line| line.contains("Zelle")).unwrap();
         let column = |line: &str, part: &str| line[..line.find(part).unwrap()].chars().count();
-        assert_eq!(column(lines[at], "60 °C"), column(lines[at + 1], "^").min(column(lines[at + 1], "-").max(3)), "{drawn}");
+        assert_eq!(
+            column(lines[at], "60 °C"),
+            column(lines[at + 1], "^").min(column(lines[at + 1], "-").max(3)),
+            "{drawn}"
+        );
     }
 
     #[test]

@@ -38,7 +38,9 @@ pub fn render(entries: &[Entry], color: bool, errors: bool) -> String {
                 ]
                 .concat(),
             ),
-            Entry::Refused { source, problems } if errors => parts.push(terminal::draw(source, problems, color)),
+            Entry::Refused { source, problems } if errors => {
+                parts.push(terminal::draw(source, problems, color))
+            }
             Entry::Failed { message, .. } if errors => parts.push(paragraph(&format!("error: {message}"), 0)),
             // Alone, it has been said in full already.
             Entry::Refused { .. } | Entry::Failed { .. } if entries.len() == 1 => {}

@@ -28,8 +28,12 @@ fn list(paint: Paint) -> String {
     for check in Check::ALL {
         all.push_str(&format!("\n  {}\n", paint.tone(Tone::Strong, check.name())));
         let manual = check.manual();
-        let summary: Vec<&str> =
-            manual.lines().skip(1).skip_while(|line| line.is_empty()).take_while(|line| !line.is_empty()).collect();
+        let summary: Vec<&str> = manual
+            .lines()
+            .skip(1)
+            .skip_while(|line| line.is_empty())
+            .take_while(|line| !line.is_empty())
+            .collect();
         all.push_str(&paragraph(&summary.join(" "), 4));
     }
     all + "\nType `tripproof explain NAME` for what one looks for and how to resolve it.\n"

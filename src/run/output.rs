@@ -19,7 +19,12 @@ pub(super) fn usable(path: &Path, models: &[PathBuf]) -> Result<(), String> {
     }
     match fs::metadata(&folder) {
         Ok(found) if found.is_dir() => {}
-        Ok(_) => return Err(format!("`{}` is not a folder, so no report can be written into it", folder.display())),
+        Ok(_) => {
+            return Err(format!(
+                "`{}` is not a folder, so no report can be written into it",
+                folder.display()
+            ));
+        }
         Err(error) if error.kind() == ErrorKind::NotFound => {
             return Err(format!(
                 "the folder `{}` does not exist; make it first, then the report can be written to `{shown}`",
@@ -29,9 +34,13 @@ pub(super) fn usable(path: &Path, models: &[PathBuf]) -> Result<(), String> {
         Err(error) => return Err(format!("the folder `{}` cannot be used: {error}", folder.display())),
     }
     match fs::metadata(path) {
-        Ok(found) if found.is_dir() => return Err(format!("`{shown}` is a folder; name a file in it for the report")),
+        Ok(found) if found.is_dir() => {
+            return Err(format!("`{shown}` is a folder; name a file in it for the report"));
+        }
         Ok(found) if !found.is_file() => {
-            return Err(format!("`{shown}` is not a regular file; leave --output out and redirect the output instead"));
+            return Err(format!(
+                "`{shown}` is not a regular file; leave --output out and redirect the output instead"
+            ));
         }
         _ => {}
     }
@@ -135,7 +144,8 @@ mod tests {
         fs::write(&model, "x").unwrap();
         fs::hard_link(&model, folder.join("link.yaml")).unwrap();
         let models = [model.clone()];
-        let says = |path: &Path, part: &str| usable(path, &models).is_err_and(|message| message.contains(part));
+        let says =
+            |path: &Path, part: &str| usable(path, &models).is_err_and(|message| message.contains(part));
         assert!(says(&model, "overwrite the model"));
         assert!(says(&folder.join("link.yaml"), "overwrite the model"));
         assert!(says(&folder.join(".").join("cell.yaml"), "overwrite the model"));

@@ -8,7 +8,9 @@ fn single(quantity: &str, sensor: &str, set_point: &str, harm: &str) -> String {
     model(&[
         &format!("quantities: {{ gas: {{ range: {quantity} }} }}"),
         &format!("sensors: {{ G1: {{ measures: gas, {sensor}, wired_to: [C1] }} }}"),
-        &format!("causes: {{ C-GAS: {{ when: G1 >= {set_point}, solver: C1, latched: false, demands: [OFF] }} }}"),
+        &format!(
+            "causes: {{ C-GAS: {{ when: G1 >= {set_point}, solver: C1, latched: false, demands: [OFF] }} }}"
+        ),
         &format!("hazards: {{ H: {{ when: gas >= {harm}, $HERE, safe_state: K1 = open }} }}"),
         "
 logic_solvers: { C1: {} }
@@ -61,9 +63,11 @@ fn case_17_a_saturated_transmitter_is_not_bad_and_never_reaches_a_set_point_abov
 
 #[test]
 fn case_18_a_cause_on_a_condition_of_the_plant_is_an_error_of_the_model() {
-    let text = single("0 .. 100 %LFL", HEAD, "25 %LFL", "40 %LFL").replace("when: G1 >= 25 %LFL", "when: fire");
+    let text =
+        single("0 .. 100 %LFL", HEAD, "25 %LFL", "40 %LFL").replace("when: G1 >= 25 %LFL", "when: fire");
     assert_eq!(problems(&text), [("no-device-reports-it", "fire".to_string())]);
-    let text = single("0 .. 100 %LFL", HEAD, "25 %LFL", "40 %LFL").replace("when: G1 >= 25", "when: gas >= 25");
+    let text =
+        single("0 .. 100 %LFL", HEAD, "25 %LFL", "40 %LFL").replace("when: G1 >= 25", "when: gas >= 25");
     assert_eq!(problems(&text), [("no-device-reports-it", "gas".to_string())]);
 }
 

@@ -22,7 +22,9 @@ causes: { C-FIRE: { when: F1, solver: C1, latched: false, demands: [OFF] } }
 hazards:
   H: { when: fire, exists_in: { cell: [running, access] }, safe_state: K1 = open }
 ",
-        &format!("spaces: {{ ROOM: {{ people_in: {{ cell: [access] }}, doors: {{ DOOR: {{ held_by: DL = locked{release} }} }} }} }}"),
+        &format!(
+            "spaces: {{ ROOM: {{ people_in: {{ cell: [access] }}, doors: {{ DOOR: {{ held_by: DL = locked{release} }} }} }} }}"
+        ),
         exclusion,
     ])
 }

@@ -52,12 +52,12 @@ const HEAD_STARTS: [HeadStart; 4] = [
     HeadStart {
         plant: "
 quantities:
-  cell: { range: -20 .. 300 degC }
+  core: { range: -20 .. 300 degC }
   q: { range: -20 .. 300 degC, normal: 20 .. 40 degC, rises: 1 K/s }
-couplings: { COUP: { always: q >= cell - 20 K, owner: process engineer } }",
+couplings: { COUP: { always: q >= core - 20 K, owner: process engineer } }",
         sensor: "measures: q, range: -20 .. 200 degC, accuracy: 2.5 K",
         trips: "S1 >= 75 degC",
-        harm: "cell >= 125 degC",
+        harm: "core >= 125 degC",
         limit: "105",
         seconds: "27.5",
     },
@@ -151,11 +151,15 @@ hazards: { H: { when: q >= 40 %LFL, $HERE, safe_state: K1 = open, within: 0 s } 
     let (_, cause) = found.model.causes.iter().next().unwrap();
     let (_, quantity) = found.model.quantities.iter().next().unwrap();
     let (_, hazard) = found.model.hazards.iter().next().unwrap();
-    let [(PlantAtom::Linear { bound, .. }, true)] = hazard.onset[0].as_slice() else { panic!("one comparison") };
+    let [(PlantAtom::Linear { bound, .. }, true)] = hazard.onset[0].as_slice() else {
+        panic!("one comparison")
+    };
     let mut starts: Vec<Exact> = Vec::new();
     for atom in cause.when.atoms() {
         let InputAtom::Compare { set_point, input, .. } = atom else { panic!("a comparison") };
-        let Observes::Quantity { accuracy, .. } = &found.model.inputs[*input].observes else { panic!("a sensor") };
+        let Observes::Quantity { accuracy, .. } = &found.model.inputs[*input].observes else {
+            panic!("a sensor")
+        };
         let distance = bound - &(set_point + accuracy);
         starts.push(distance.checked_div(quantity.rises.as_ref().unwrap()).unwrap());
     }

@@ -8,8 +8,8 @@ use std::collections::BTreeSet;
 use tripproof::claim::{Breach, Budget, Claim};
 use tripproof::exact::Exact;
 use tripproof::model::{
-    ActsOn, Device, HazardId, InputAtom, InputId, Interval, ModeId, Model, Observes, PlantAtom, Relation, Source,
-    WithoutEnergy,
+    ActsOn, Device, HazardId, InputAtom, InputId, Interval, ModeId, Model, Observes, PlantAtom, Relation,
+    Source, WithoutEnergy,
 };
 use tripproof::replay::replay;
 use tripproof::situation::{FactChoice, ModeChoice, NumberChoice, Situation};
@@ -164,7 +164,9 @@ impl Walk<'_> {
                 if let Observes::Quantity { quantity, accuracy, .. } = &sensor.observes
                     && *quantity == id
                 {
-                    points.extend(self.comparisons(input).into_iter().flat_map(|(_, at)| around(&at, accuracy)));
+                    points.extend(
+                        self.comparisons(input).into_iter().flat_map(|(_, at)| around(&at, accuracy)),
+                    );
                 }
             }
             for (_, device) in model.passive.iter() {

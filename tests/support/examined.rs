@@ -116,7 +116,8 @@ impl Examined {
 
     /// What was decided about the one claim whose subject `wanted` accepts.
     pub fn single(&self, wanted: impl Fn(&Subject) -> bool) -> &Decided {
-        let found: Vec<&Single> = self.assessment.singles.iter().filter(|single| wanted(&single.subject)).collect();
+        let found: Vec<&Single> =
+            self.assessment.singles.iter().filter(|single| wanted(&single.subject)).collect();
         assert_eq!(found.len(), 1, "{found:?}");
         &found[0].decided
     }

@@ -43,7 +43,8 @@ pub fn ideal(tags: &[&str]) -> String {
 
 /// Switches X1 … Xn that all detect `danger`, one cause with this condition, and everything behind them ideal.
 pub fn switches(number: usize, when: &str) -> String {
-    let sensors: String = (1..=number).map(|i| format!("  X{i}: {{ detects: danger, wired_to: [C1] }}\n")).collect();
+    let sensors: String =
+        (1..=number).map(|i| format!("  X{i}: {{ detects: danger, wired_to: [C1] }}\n")).collect();
     model(&[
         "conditions: { danger: {} }",
         "logic_solvers: { C1: {} }",

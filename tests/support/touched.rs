@@ -3,8 +3,8 @@
 use std::collections::BTreeSet;
 
 use tripproof::model::{
-    ActuatorId, ContactId, Device, HazardId, InputId, Model, Observes, Override, OverrideId, Parents, Path, RouteId,
-    Source, SupplyId,
+    ActuatorId, ContactId, Device, HazardId, InputId, Model, Observes, Override, OverrideId, Parents, Path,
+    RouteId, Source, SupplyId,
 };
 
 /// How the way of a signal to one solver may be disturbed.
@@ -69,7 +69,9 @@ impl<'m> Touched<'m> {
     /// Contacts that may stay as they are.
     pub fn contacts(&self) -> impl Iterator<Item = ContactId> {
         let contacts = self.model.contacts.iter();
-        contacts.filter(|(id, item)| self.has(Source::Contact(*id)) || self.parents(&item.parents)).map(|(id, _)| id)
+        contacts
+            .filter(|(id, item)| self.has(Source::Contact(*id)) || self.parents(&item.parents))
+            .map(|(id, _)| id)
     }
 
     /// Override devices that may act without being permitted.
@@ -106,7 +108,9 @@ impl<'m> Touched<'m> {
         };
         let line_of_loop = matches!(input.observes, Observes::Loop { .. }) && self.has(Source::LoopLine(id));
         Way {
-            deviates: self.has(Source::Input(id)) || self.parents(&input.parents) || through.clone().any(deviates),
+            deviates: self.has(Source::Input(id))
+                || self.parents(&input.parents)
+                || through.clone().any(deviates),
             line: self.line(&path.routes) || line_of_loop,
             supply: input.supply.is_some_and(|id| self.supply(id))
                 || through.clone().any(|(_, item)| item.supply.is_some_and(|id| self.supply(id))),

@@ -58,7 +58,8 @@ fn values(pairs: &[(String, String)]) -> Vec<Value> {
 }
 
 fn witness(story: &Story) -> Witness {
-    let active = |(device, input): &(String, String)| ActiveOverride { device: device.clone(), input: input.clone() };
+    let active =
+        |(device, input): &(String, String)| ActiveOverride { device: device.clone(), input: input.clone() };
     Witness {
         lines: story.lines.clone(),
         values: values(&story.values),

@@ -27,7 +27,8 @@ pub fn manual() -> String {
 }
 
 fn table(name: &str, schema: &Value) -> String {
-    let mut text = format!("\n## {name}\n\n{}\n\n| field | type | meaning |\n|---|---|---|\n", described(schema));
+    let mut text =
+        format!("\n## {name}\n\n{}\n\n| field | type | meaning |\n|---|---|---|\n", described(schema));
     for (field, property) in schema.get("properties").and_then(Value::as_object).into_iter().flatten() {
         text.push_str(&format!("| `{field}` | {} | {} |\n", kind(property), described(property)));
     }

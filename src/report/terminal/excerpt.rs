@@ -148,7 +148,8 @@ fn columns(c: char) -> usize {
 }
 
 fn cut(line: &str, focus: usize) -> Cut {
-    let fits = line.len() <= COLUMNS / 4 || line.chars().map(columns).take(COLUMNS + 1).sum::<usize>() <= COLUMNS;
+    let fits =
+        line.len() <= COLUMNS / 4 || line.chars().map(columns).take(COLUMNS + 1).sum::<usize>() <= COLUMNS;
     let first = if fits { 0 } else { first_shown(line, focus) };
     let mut shown = Cut { text: String::new(), map: Vec::new() };
     if first > 0 {
@@ -187,7 +188,8 @@ fn first_shown(line: &str, focus: usize) -> usize {
 
 /// Whether a character may be sent to a terminal: it neither steers it nor turns the direction of writing.
 fn is_visible(c: char) -> bool {
-    !c.is_control() && !matches!(c, '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{feff}')
+    !c.is_control()
+        && !matches!(c, '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{feff}')
 }
 
 /// The text with `U+FFFD` for whatever could steer a terminal.

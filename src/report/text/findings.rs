@@ -63,8 +63,19 @@ fn one(outcome: &Outcome, finding: &Finding, number: &str, shift: usize, paint: 
     };
     say("Elements:", &elements(outcome, finding));
     say("Place:", &place(outcome, finding.place));
-    let further: Vec<String> =
-        finding.also.iter().map(|(span, label)| format!("{} ({label})", place(outcome, *span))).collect();
+    // Lines that stand beside the elements already are not said again.
+    let shown: Vec<usize> = finding
+        .elements
+        .iter()
+        .filter_map(|tag| outcome.model.element_by_tag(tag))
+        .map(|element| line_of(outcome, outcome.model.name(element).span))
+        .collect();
+    let further: Vec<String> = finding
+        .also
+        .iter()
+        .filter(|(span, _)| !shown.contains(&line_of(outcome, *span)))
+        .map(|(span, label)| format!("{} ({label})", place(outcome, *span)))
+        .collect();
     say("See also:", &further.join("; "));
     say("Usually resolved:", &first_paragraph(finding.check));
     if let Some(requirement) = &finding.requirement {
@@ -110,11 +121,15 @@ fn elements(outcome: &Outcome, finding: &Finding) -> String {
     let shown = finding.elements.iter().map(|tag| match outcome.model.element_by_tag(tag) {
         Some(element) => {
             let span = outcome.model.name(element).span;
-            format!("{tag} (line {})", outcome.source.place(span.start).line)
+            format!("{tag} (line {})", line_of(outcome, span))
         }
         None => tag.clone(),
     });
     shown.collect::<Vec<_>>().join(", ")
+}
+
+fn line_of(outcome: &Outcome, span: Span) -> usize {
+    outcome.source.place(span.start).line
 }
 
 fn place(outcome: &Outcome, span: Span) -> String {
@@ -144,10 +159,12 @@ pub(super) fn accepted(outcome: &Outcome, paint: Paint) -> String {
         body.push_str(&head(finding, &number, 0, paint));
         body.push_str(&about(outcome, finding, INDENT));
         body.push_str(&paragraph(&finding.sentence, INDENT));
-        let acceptance = outcome.model.accepted.iter().find(|a| Some(&a.name.tag) == finding.accepted.as_ref());
+        let acceptance =
+            outcome.model.accepted.iter().find(|a| Some(&a.name.tag) == finding.accepted.as_ref());
         if let Some(acceptance) = acceptance {
             body.push_str(&labelled("Reason:", &acceptance.reason, INDENT));
-            let by = format!("{}, until {} (expiry not judged: no date given)", acceptance.by, acceptance.expires);
+            let by =
+                format!("{}, until {} (expiry not judged: no date given)", acceptance.by, acceptance.expires);
             body.push_str(&labelled("Accepted by:", &by, INDENT));
         }
         body.push_str(&labelled("Id:", &outcome.finding_id(finding), INDENT));

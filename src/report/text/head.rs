@@ -85,6 +85,9 @@ fn exclusions(outcome: &Outcome) -> String {
     match (outcome.model.fault_exclusions.len(), outcome.model.left_out.len()) {
         (0, 0) => "none".into(),
         (faults, 0) => format!("{}, listed below", counted(faults, "fault exclusion")),
+        (0, kinds) => {
+            format!("none; {} of fault source left out by the policy, listed below", counted(kinds, "kind"))
+        }
         (faults, kinds) => format!(
             "{}, and {} of fault source left out by the policy, listed below",
             counted(faults, "fault exclusion"),

@@ -24,7 +24,8 @@ pub(super) fn undecided(outcome: &Outcome, paint: Paint) -> String {
         }
     }
     if !body.is_empty() {
-        let first = "For these the search ended without an answer. They are not proved; a counter-example may exist.";
+        let first =
+            "For these the search ended without an answer. They are not proved; a counter-example may exist.";
         body = format!("{}\n{body}", paragraph(first, 0));
     }
     section("Undecided claims", &body, paint)
@@ -57,8 +58,8 @@ pub(super) fn not_applicable(outcome: &Outcome, paint: Paint) -> String {
             *by_reason.entry(reason).or_default() += 1;
         }
     }
-    let lines = by_reason.iter().map(|(reason, number)| {
-        hanging(&format!("{}: {reason}", counted(*number, "claim")), "- ", 2)
-    });
+    let lines = by_reason
+        .iter()
+        .map(|(reason, number)| hanging(&format!("{}: {reason}", counted(*number, "claim")), "- ", 2));
     section("Claims that do not arise", &lines.collect::<String>(), paint)
 }

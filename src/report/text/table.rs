@@ -198,7 +198,11 @@ mod tests {
 
     #[test]
     fn columns_stand_under_each_other() {
-        let table = vec![column("hazard", &["H-1", "H-ÜBER"]), column("required", &["2/1", "1/0"]), column("run", &["1/0 !", "2/≥2"])];
+        let table = vec![
+            column("hazard", &["H-1", "H-ÜBER"]),
+            column("required", &["2/1", "1/0"]),
+            column("run", &["1/0 !", "2/≥2"]),
+        ];
         let drawn = draw(&blocks(&table)[0], Paint::default());
         assert_eq!(
             drawn,
