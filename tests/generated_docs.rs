@@ -36,6 +36,12 @@ fn the_json_schema_of_the_language_is_current() {
 }
 
 #[test]
+fn the_documentation_of_the_json_report_is_current() {
+    keep("docs/report-json.md", &tripproof::report::json::manual());
+    keep("docs/schema/report.schema.json", &tripproof::report::json::schema());
+}
+
+#[test]
 fn the_page_of_every_check_is_current() {
     let mut index = String::from("# Checks\n\nOne page for each; `tripproof explain NAME` prints it.\n\n");
     for check in Check::ALL {

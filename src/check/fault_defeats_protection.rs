@@ -9,7 +9,7 @@
 //! # How it is decided
 //! unsafe(F): some situation of the hazard, with the faults F and at most one initiator group, in which the safe
 //! state is not reached. A cut set is an F with unsafe(F). FT = (weight of the lightest cut set) − 1. Refuted if
-//! FT < k. All minimal cut sets with at most two sources are listed. A certified solver with tolerance n weighs n + 1.
+//! FT < k. All minimal cut sets with at most two sources are listed. A solver whose certificate gives tolerance n weighs n + 1.
 //!
 //! # What it does not see
 //! How likely a fault is. Faults that a fault exclusion or the policy leaves out: the report lists them.
