@@ -47,7 +47,13 @@ pub fn missing_unit(m: &Shipped) -> Vec<Mutant> {
 
 pub fn wrong_kind_of_unit(m: &Shipped) -> Vec<Mutant> {
     let all = quantities(m).into_iter();
-    all.map(|(p, blank)| replaced(m.text(), unit_span(p, blank), "kg", &p.path)).collect()
+    all.map(|(p, blank)| {
+        let mutant = replaced(m.text(), unit_span(p, blank), "kg", &p.path);
+        // The range says what a quantity is measured in: the other values of the quantity disagree with it.
+        let own = p.path.starts_with("quantities.") && p.path.ends_with(".range");
+        if own { mutant.or_at(p.around) } else { mutant }
+    })
+    .collect()
 }
 
 pub fn misspelt_unit(m: &Shipped) -> Vec<Mutant> {
