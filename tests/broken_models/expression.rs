@@ -160,16 +160,18 @@ pub fn unit_wrong(m: &Shipped) -> Vec<Mutant> {
 
 pub fn number_wrong(m: &Shipped) -> Vec<Mutant> {
     each(m, |p, token, span| match token {
-        Token::Number => ["1.2.3", "1e5", "many", "5."].map(|w| replaced(m.text(), span, w, &p.path)).to_vec(),
+        Token::Number => {
+            ["1.2.3", "1e5", "many", "5."].map(|w| replaced(m.text(), span, w, &p.path)).to_vec()
+        }
         _ => Vec::new(),
     })
 }
 
 pub fn vote_impossible(m: &Shipped) -> Vec<Mutant> {
     each(m, |p, token, span| match token {
-        Token::Vote => {
-            ["4oo3", "0oo3", "2oo4", "2003", "oo3", "2OO3"].map(|w| replaced(m.text(), span, w, &p.path)).to_vec()
-        }
+        Token::Vote => ["4oo3", "0oo3", "2oo4", "2003", "oo3", "2OO3"]
+            .map(|w| replaced(m.text(), span, w, &p.path))
+            .to_vec(),
         _ => Vec::new(),
     })
 }

@@ -148,11 +148,8 @@ pub fn value_for_block(m: &Shipped) -> Vec<Mutant> {
             let text = &m.text()[p.node.span.start..];
             let with = if text.starts_with('{') { "yes".to_string() } else { "yes\n".to_string() };
             // A block stands on its own lines: the value goes directly behind the colon.
-            let span = if text.starts_with('{') {
-                p.node.span
-            } else {
-                Span::new(p.key.end + 1, p.node.span.end)
-            };
+            let span =
+                if text.starts_with('{') { p.node.span } else { Span::new(p.key.end + 1, p.node.span.end) };
             let with = if text.starts_with('{') { with } else { format!(" {}", with.trim_end()) };
             replaced(m.text(), span, &with, &p.path).or_at(p.key)
         })

@@ -177,8 +177,7 @@ pub fn number_too_long(m: &Shipped) -> Vec<Mutant> {
     let long = "9".repeat(400);
     let all = quantities(m).into_iter();
     all.map(|(p, blank)| {
-        let mut mutant =
-            replaced(m.text(), p.node.span, &format!("{long}{}", &text(m, p)[blank..]), &p.path);
+        let mut mutant = replaced(m.text(), p.node.span, &format!("{long}{}", &text(m, p)[blank..]), &p.path);
         mutant.what = format!("{}: 400 digits", p.path);
         mutant
     })

@@ -53,9 +53,7 @@ pub fn no_space_after_colon(m: &Shipped) -> Vec<Mutant> {
 
 pub fn unclosed_quote(m: &Shipped) -> Vec<Mutant> {
     let plain = leaves(m).into_iter().filter(|p| !m.text()[p.node.span.start..].starts_with('"'));
-    plain
-        .flat_map(|p| ["\"", "'"].map(|q| inserted(m.text(), p.node.span.start, q, &p.path)))
-        .collect()
+    plain.flat_map(|p| ["\"", "'"].map(|q| inserted(m.text(), p.node.span.start, q, &p.path))).collect()
 }
 
 fn brackets(m: &Shipped) -> Vec<&Place> {
@@ -119,9 +117,7 @@ pub fn comma_removed(m: &Shipped) -> Vec<Mutant> {
 
 pub fn second_document(m: &Shipped) -> Vec<Mutant> {
     let sections = lines(m).into_iter().filter(|(_, indent)| *indent == 0).skip(1);
-    sections
-        .map(|(at, _)| inserted(m.text(), at, "---\n", format!("byte {at}")))
-        .collect()
+    sections.map(|(at, _)| inserted(m.text(), at, "---\n", format!("byte {at}"))).collect()
 }
 
 pub fn merge_key(m: &Shipped) -> Vec<Mutant> {

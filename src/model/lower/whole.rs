@@ -10,6 +10,9 @@ use crate::source::Span;
 /// which follow such a row step by step, can take.
 const MOST_IN_A_ROW: usize = 100;
 
+/// How many members of a ring a message names.
+const MOST_SHOWN: usize = 12;
+
 impl Lowering<'_> {
     /// Examines the whole model.
     pub(super) fn whole(&mut self) {
@@ -40,8 +43,9 @@ impl Lowering<'_> {
             self.ring_problem("ring-of-supplies", places, message, help);
         }
         let feeds = self.doc.supplies.iter().flat_map(|table| &table.entries);
-        let spans: Vec<Span> =
-            feeds.map(|(_, supply)| supply.fed_by.as_ref().map(|leaf| leaf.span).unwrap_or_default()).collect();
+        let spans: Vec<Span> = feeds
+            .map(|(_, supply)| supply.fed_by.as_ref().map(|leaf| leaf.span).unwrap_or_default())
+            .collect();
         for (from, _) in too_long(self.model.supplies.len(), &edges) {
             self.row_problem(spans.get(from).copied().unwrap_or_default(), "supplies feed each other");
         }
@@ -145,7 +149,7 @@ impl Lowering<'_> {
     fn ring_problem(&mut self, code: &'static str, places: Vec<Span>, message: String, help: &str) {
         let Some((first, more)) = places.split_first() else { return };
         let mut problem = Problem::new(code, *first, message, "closes a ring").help(help);
-        for place in more {
+        for place in more.iter().take(MOST_SHOWN) {
             problem = problem.also(*place, "part of the ring");
         }
         self.report(problem);
@@ -165,8 +169,16 @@ fn too_long(nodes: usize, edges: &[(usize, usize)]) -> Vec<(usize, usize)> {
     found
 }
 
-/// `A → B → A`.
+/// `A → B → A`; of a long ring only the beginning and the end.
 fn chain(tags: &[&str]) -> String {
     let first = tags.first().copied();
-    tags.iter().copied().chain(first).map(|tag| format!("`{tag}`")).collect::<Vec<_>>().join(" → ")
+    let mut shown: Vec<String> = tags.iter().copied().chain(first).map(|tag| format!("`{tag}`")).collect();
+    if shown.len() > MOST_SHOWN {
+        let left_out = shown.len() - MOST_SHOWN;
+        let tail = shown.split_off(shown.len() - 2);
+        shown.truncate(MOST_SHOWN - 2);
+        shown.push(format!("… {left_out} more …"));
+        shown.extend(tail);
+    }
+    shown.join(" → ")
 }

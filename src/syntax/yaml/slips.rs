@@ -180,7 +180,10 @@ impl Look<'_, '_> {
             if word && joined {
                 let at = start + (text.len() - key.len()) + colon;
                 let span = Span::new(at, at + 1);
-                let value: String = after.trim_end().chars().take(40).collect();
+                let mut value: String = after.trim_end().chars().take(40).collect();
+                if value.len() < after.trim_end().len() {
+                    value.push_str(" …");
+                }
                 return Some(
                     Problem::new(CODE, span, "a space is missing after the colon", "no space behind it")
                         .help(format!("write `{name}: {value}`")),
