@@ -9,7 +9,7 @@ pub use dependencies::Dependencies;
 
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
-use petgraph::algo::tarjan_scc;
+use petgraph::algo::kosaraju_scc;
 use petgraph::graph::DiGraph;
 
 /// The strongly connected components that hold a ring (more than one node, or a node with an edge to itself).
@@ -24,7 +24,7 @@ pub fn cycles(nodes: usize, edges: &[(usize, usize)]) -> Vec<Vec<usize>> {
         graph.add_edge(from, to, ());
     }
     let own: BTreeSet<usize> = edges.iter().filter(|(from, to)| from == to).map(|(node, _)| *node).collect();
-    let mut found: Vec<Vec<usize>> = tarjan_scc(&graph)
+    let mut found: Vec<Vec<usize>> = kosaraju_scc(&graph)
         .into_iter()
         .map(|component| component.into_iter().map(|node| node.index()).collect::<Vec<_>>())
         .filter(|component| match component.as_slice() {
@@ -35,6 +35,40 @@ pub fn cycles(nodes: usize, edges: &[(usize, usize)]) -> Vec<Vec<usize>> {
     found.iter_mut().for_each(|component| component.sort_unstable());
     found.sort();
     found
+}
+
+/// How many edges the longest way from each node has; `None` for nodes from which a ring can be reached.
+///
+/// Does not recurse, so that a chain through a whole file cannot exhaust the stack.
+pub fn longest_ways(nodes: usize, edges: &[(usize, usize)]) -> Vec<Option<usize>> {
+    let mut open = vec![0usize; nodes];
+    let mut sources: Vec<Vec<usize>> = vec![Vec::new(); nodes];
+    for (from, to) in edges {
+        if let (Some(count), Some(list)) = (open.get_mut(*from), sources.get_mut(*to)) {
+            *count += 1;
+            list.push(*from);
+        }
+    }
+    let mut longest = vec![0usize; nodes];
+    let mut known = vec![None; nodes];
+    let mut ready: Vec<usize> =
+        open.iter().enumerate().filter(|(_, count)| **count == 0).map(|(node, _)| node).collect();
+    while let Some(node) = ready.pop() {
+        let way = longest.get(node).copied().unwrap_or(0);
+        if let Some(slot) = known.get_mut(node) {
+            *slot = Some(way);
+        }
+        for from in sources.get(node).into_iter().flatten() {
+            if let (Some(count), Some(best)) = (open.get_mut(*from), longest.get_mut(*from)) {
+                *best = (*best).max(way + 1);
+                *count -= 1;
+                if *count == 0 {
+                    ready.push(*from);
+                }
+            }
+        }
+    }
+    known
 }
 
 /// A shortest ring through the least node of a component, in the direction of the edges, that node first.
@@ -81,6 +115,12 @@ mod tests {
         assert_eq!(cycles(5, &edges), vec![vec![1, 2], vec![3]]);
         assert_eq!(ring(&[1, 2], &edges), vec![1, 2]);
         assert_eq!(ring(&[3], &edges), vec![3]);
+    }
+
+    #[test]
+    fn the_longest_way_is_counted_and_rings_have_none() {
+        let edges = [(0, 1), (1, 2), (0, 2), (3, 4), (4, 3), (5, 3)];
+        assert_eq!(longest_ways(6, &edges), [Some(2), Some(1), Some(0), None, None, None]);
     }
 
     #[test]

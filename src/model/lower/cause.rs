@@ -195,7 +195,10 @@ impl Lowering<'_> {
                     Observes::Stop(_) => false,
                 };
                 let sensors = self.model.inputs.iter().filter(|(_, input)| observes(&input.observes));
-                (sensors.map(|(_, input)| input.name.tag.clone()).collect(), "it is observed by")
+                (
+                    sensors.map(|(_, input)| input.name.tag.clone()).collect(),
+                    "name a device that observes it:",
+                )
             }
             _ => (Vec::new(), ""),
         }

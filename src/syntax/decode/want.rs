@@ -113,7 +113,9 @@ impl<'a> Want<'a> {
             }
             (_, Ask::List) => "write a list".to_string(),
             (NodeKind::Sequence(_), Ask::Block) => {
-                "write `key: value` in each line, without dashes".to_string()
+                format!(
+                    "a name stands before each entry: write `{key}{{ NAME: … }}` with the names that belong here"
+                )
             }
             (_, Ask::Block) => format!("write `{key}{{ key: value }}`, or `key: value` in lines below"),
         }

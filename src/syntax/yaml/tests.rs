@@ -237,6 +237,13 @@ fn common_slips_are_named_where_they_are() {
         ("a: {x: 1, y: 2\nb: 2\n", "a bracket is opened here and never closed", "{"),
         ("x: [a\n", "a bracket is opened here and never closed", "["),
         ("a: [x}\n", "the bracket `[` is closed by `}`", "["),
+        (
+            "a: { b: [x], c: y] }\n",
+            "this `]` closes a list that was not opened: the last bracket opened is `{`",
+            "]",
+        ),
+        ("a:\n  b:{ c: d, e: f }\n", "a space is missing after the colon", ":"),
+        ("a:\n  b:{ c: [d] }\n", "a space is missing after the colon", ":"),
         ("a: ]\n", "never opened", "]"),
         ("a: b: c\n", "a value contains a colon followed by a space", ":"),
         ("a: %x\n", "cannot start with `%`", "%x"),
