@@ -1,16 +1,48 @@
-//! Questions about directed graphs: which nodes lie on a ring, and one ring to show.
+//! Questions about directed graphs: which nodes lie on a ring, one ring to show, and what can be reached.
 //!
-//! The only home of petgraph. Nodes are plain numbers; what they stand for is the caller's business, and no claim is
-//! decided here.
-
-mod dependencies;
-
-pub use dependencies::Dependencies;
+//! The only home of petgraph. What nodes stand for is the caller's business, and no claim is decided here.
 
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 use petgraph::algo::kosaraju_scc;
-use petgraph::graph::DiGraph;
+use petgraph::graph::{DiGraph, NodeIndex};
+use petgraph::visit::Dfs;
+
+/// A directed graph over named nodes.
+pub struct Digraph<N> {
+    graph: DiGraph<N, ()>,
+    nodes: BTreeMap<N, NodeIndex>,
+}
+
+impl<N> Default for Digraph<N> {
+    fn default() -> Self {
+        Digraph { graph: DiGraph::new(), nodes: BTreeMap::new() }
+    }
+}
+
+impl<N: Ord + Copy> Digraph<N> {
+    /// Adds an edge; adding it again changes nothing.
+    pub fn edge(&mut self, from: N, to: N) {
+        let (from, to) = (self.node(from), self.node(to));
+        self.graph.update_edge(from, to, ());
+    }
+
+    fn node(&mut self, node: N) -> NodeIndex {
+        let graph = &mut self.graph;
+        *self.nodes.entry(node).or_insert_with(|| graph.add_node(node))
+    }
+
+    /// Every node that can be reached from `from`, itself included.
+    pub fn reach(&self, from: N) -> BTreeSet<N> {
+        let Some(start) = self.nodes.get(&from) else { return BTreeSet::from([from]) };
+        let mut search = Dfs::new(&self.graph, *start);
+        let mut found = BTreeSet::new();
+        while let Some(node) = search.next(&self.graph) {
+            found.extend(self.graph.node_weight(node).copied());
+        }
+        found
+    }
+}
 
 /// The strongly connected components that hold a ring (more than one node, or a node with an edge to itself).
 ///
@@ -121,6 +153,16 @@ mod tests {
     fn the_longest_way_is_counted_and_rings_have_none() {
         let edges = [(0, 1), (1, 2), (0, 2), (3, 4), (4, 3), (5, 3)];
         assert_eq!(longest_ways(6, &edges), [Some(2), Some(1), Some(0), None, None, None]);
+    }
+
+    #[test]
+    fn everything_behind_a_node_is_reached_and_nothing_before_it() {
+        let mut graph = Digraph::default();
+        for (from, to) in [(1, 2), (2, 3), (3, 2), (4, 1)] {
+            graph.edge(from, to);
+        }
+        assert_eq!(graph.reach(1), BTreeSet::from([1, 2, 3]));
+        assert_eq!(graph.reach(9), BTreeSet::from([9]));
     }
 
     #[test]

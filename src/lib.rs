@@ -6,6 +6,7 @@ pub mod check;
 pub mod claim;
 pub mod cli;
 pub mod conclude;
+pub mod dependencies;
 pub mod engine;
 pub mod exact;
 pub mod explain;

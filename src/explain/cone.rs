@@ -6,7 +6,7 @@
 use std::collections::BTreeSet;
 
 use crate::claim::Breach;
-use crate::graph::Dependencies;
+use crate::dependencies::Dependencies;
 use crate::model::{
     Access, AtPosition, CauseId, ConditionId, Device, Element, GroupId, HazardId, InputAtom, InputId, LinkId,
     Model, Observes, PlantAtom, QuantityId, Signal, SolverId, Source, Tree,
