@@ -99,9 +99,7 @@ fn split(
             let class: BTreeSet<Source> =
                 sources.iter().zip(&colours).filter(|(_, c)| **c == colour).map(|(s, _)| *s).collect();
             if case.unprotected(Allowed::AllBut(&class), actors)? {
-                let cut = case.misbehaving()?;
-                let cut = cuts::minimal(case, cut, actors)?;
-                cuts.insert(cut);
+                cuts.insert(cuts::smallest(case, &class, actors)?);
                 refuted = true;
                 break;
             }
