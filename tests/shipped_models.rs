@@ -30,6 +30,7 @@ const COMPLAINTS: &[(&str, &[Check])] = &[
             Check::InitiatorInProtection,
             Check::OpposingCommands,
             Check::TripsShareAnInput,
+            Check::TripCannotFire,
             Check::LoopCanMask,
         ],
     ),
@@ -54,6 +55,11 @@ const COMPLAINTS: &[(&str, &[Check])] = &[
             Check::ModeWithoutWord,
             Check::BadSignalNotDeclared,
         ],
+    ),
+    ("pressure-tank", &[]),
+    (
+        "pressure-tank-flawed",
+        &[Check::FaultDefeatsProtection, Check::TooFewDisjointPaths, Check::TripsShareAnInput],
     ),
 ];
 
