@@ -109,10 +109,14 @@ pub fn longest_ways(nodes: usize, edges: &[(usize, usize)]) -> Vec<Option<usize>
 pub fn ring(component: &[usize], edges: &[(usize, usize)]) -> Vec<usize> {
     let Some(start) = component.iter().min().copied() else { return Vec::new() };
     let inside: BTreeSet<usize> = component.iter().copied().collect();
+    let mut leads_to: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+    for (from, to) in edges.iter().filter(|(_, to)| inside.contains(to)) {
+        leads_to.entry(*from).or_default().push(*to);
+    }
     let mut came_from: BTreeMap<usize, usize> = BTreeMap::new();
     let mut queue = VecDeque::from([start]);
     while let Some(node) = queue.pop_front() {
-        for (_, to) in edges.iter().filter(|(from, to)| *from == node && inside.contains(to)) {
+        for to in leads_to.get(&node).into_iter().flatten() {
             if *to == start {
                 return back(start, node, &came_from);
             }

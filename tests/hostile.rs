@@ -1,6 +1,7 @@
 //! Files made to exhaust the machine end with a message, or are read; they never overflow the stack or run on.
 //!
 //! No test measures time: that it ends is what is asserted.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
 
 use std::fmt::Write;
 use std::fs::{self, File};
@@ -154,8 +155,8 @@ fn two_thousand_causes_in_a_row_are_too_many_and_marked_where_they_become_so() {
 }
 
 #[test]
-fn twenty_thousand_causes_in_a_ring_or_a_row_do_not_exhaust_the_stack() {
-    let row = chain(20_000);
+fn eight_thousand_causes_in_a_ring_or_a_row_do_not_exhaust_the_stack() {
+    let row = chain(8_000);
     refused(row.clone(), "row-too-long");
-    refused(row.replacen("when: ZS-1A = detected", "when: C-20000", 1), "ring-of-causes");
+    refused(row.replacen("when: ZS-1A = detected", "when: C-8000", 1), "ring-of-causes");
 }

@@ -2,6 +2,7 @@
 //!
 //! The snapshots are read by people: would an engineer without a programming background know what to do? To write
 //! them anew after reading: `INSTA_UPDATE=always cargo test --test malformed`.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
 
 use std::fmt::Write;
 use std::fs;

@@ -88,7 +88,11 @@ pub fn token_removed(m: &Shipped) -> Vec<Mutant> {
         _ => {
             let mut mutant = replaced(m.text(), span, "", &p.path);
             mutant.what = format!("{}: without `{}`", p.path, &m.text()[span.start..span.end]);
-            vec![mutant.or_at(p.key)]
+            // What a lone parenthesis or a list without its vote belongs to is only seen at its partner or a comma.
+            match token {
+                Token::Vote | Token::Open | Token::Close => vec![mutant.or_at(p.node.span)],
+                _ => vec![mutant.or_at(p.key)],
+            }
         }
     })
 }
@@ -128,8 +132,8 @@ pub fn operator_misspelt(m: &Shipped) -> Vec<Mutant> {
 pub fn parenthesis_added(m: &Shipped) -> Vec<Mutant> {
     each(m, |p, _, span| {
         vec![
-            inserted(m.text(), span.start, "(", format!("{} {}", p.path, span.start)),
-            inserted(m.text(), span.end, ")", format!("{} {}", p.path, span.start)),
+            inserted(m.text(), span.start, "(", format!("{} {}", p.path, span.start)).or_at(p.node.span),
+            inserted(m.text(), span.end, ")", format!("{} {}", p.path, span.start)).or_at(p.node.span),
         ]
     })
 }

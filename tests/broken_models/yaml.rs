@@ -46,7 +46,8 @@ pub fn no_space_after_colon(m: &Shipped) -> Vec<Mutant> {
     keyed
         .map(|p| {
             let mutant = replaced(m.text(), Span::new(p.key.end + 1, p.key.end + 2), "", &p.path);
-            mutant.or_at(Span::new(p.key.start, p.key.end + 2))
+            // The only line of a block is then one value, and marked whole.
+            mutant.or_at(Span::new(p.key.start, p.key.end + 2)).or_at(p.key.to(p.node.span))
         })
         .collect()
 }

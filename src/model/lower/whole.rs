@@ -1,5 +1,7 @@
 //! What only the whole model shows: rings of supplies, causes and effects, and who knows what.
 
+use std::collections::BTreeSet;
+
 use super::{Lowering, Use};
 use crate::graph::{cycles, longest_ways, ring};
 use crate::model::{CauseId, Id, InputAtom, Signal, Time, Tree};
@@ -90,9 +92,10 @@ impl Lowering<'_> {
             }
         }
         let count = self.model.causes.len();
-        let mut breaks: Vec<(usize, usize)> = Vec::new();
+        let mut breaks: BTreeSet<(usize, usize)> = BTreeSet::new();
         for component in cycles(count, &edges) {
-            let inside = |edge: &&(usize, usize)| component.contains(&edge.0) && component.contains(&edge.1);
+            let within = |node: &usize| component.binary_search(node).is_ok();
+            let inside = |edge: &&(usize, usize)| within(&edge.0) && within(&edge.1);
             breaks.extend(edges.iter().filter(inside).filter(|edge| self.remembers(edge.1)));
         }
         for (from, to) in &breaks {
@@ -105,7 +108,8 @@ impl Lowering<'_> {
                 path.iter().map(|n| self.model.causes[Id::from_index(*n)].name.tag.as_str()).collect();
             let message = format!("these causes depend on each other in a ring: {}", chain(&tags));
             let next = path.iter().cycle().skip(1);
-            let places = path.iter().zip(next).map(|(from, to)| self.reference(*from, *to)).collect();
+            let members = path.iter().zip(next).take(MOST_SHOWN);
+            let places = members.map(|(from, to)| self.reference(*from, *to)).collect();
             let help = "a ring of causes needs a latch or an `on_delay` above 0 s in it, so that one waits for the other";
             self.ring_problem("ring-of-causes", places, message, help);
         }
@@ -149,7 +153,7 @@ impl Lowering<'_> {
     fn ring_problem(&mut self, code: &'static str, places: Vec<Span>, message: String, help: &str) {
         let Some((first, more)) = places.split_first() else { return };
         let mut problem = Problem::new(code, *first, message, "closes a ring").help(help);
-        for place in more.iter().take(MOST_SHOWN) {
+        for place in more.iter().take(MOST_SHOWN - 1) {
             problem = problem.also(*place, "part of the ring");
         }
         self.report(problem);
