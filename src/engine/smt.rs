@@ -32,7 +32,7 @@ impl Smt {
 
 impl Engine for Smt {
     fn name(&self) -> String {
-        session::version::running_version().to_string()
+        format!("Z3 {}", session::version::running_version())
     }
 
     fn open(&self, terms: &Terms, possible: &[TermId]) -> Result<Box<dyn Question>, EngineError> {
