@@ -41,12 +41,16 @@ fn the_exit_code_is_0_for_nothing_open_1_for_findings_2_for_a_bad_model() {
     let output = run(&["check", bad.to_str().unwrap()]);
     assert_eq!(code(&output), 2);
     let all = text(&output.stdout) + &text(&output.stderr);
-    assert!(all.contains("sytem") && all.contains("`system`") && all.contains("nothing was examined"), "{all}");
+    assert!(
+        all.contains("sytem") && all.contains("`system`") && all.contains("nothing was examined"),
+        "{all}"
+    );
 }
 
 #[test]
 fn the_worst_of_several_models_decides_and_all_are_reported() {
-    let output = run(&["check", "models/first-guard.yaml", "models/first-guard-flawed.yaml", "models/none.yaml"]);
+    let output =
+        run(&["check", "models/first-guard.yaml", "models/first-guard-flawed.yaml", "models/none.yaml"]);
     assert_eq!(code(&output), 2);
     let all = text(&output.stdout) + &text(&output.stderr);
     for part in ["first-guard.yaml", "first-guard-flawed.yaml", "models/none.yaml"] {
@@ -56,7 +60,9 @@ fn the_worst_of_several_models_decides_and_all_are_reported() {
 
 #[test]
 fn wrong_usage_is_2_and_shows_the_way() {
-    for arguments in [&["chekc"][..], &["check"], &["check", "--format", "pdf", "models/burner.yaml"], &["check", "--no"]] {
+    for arguments in
+        [&["chekc"][..], &["check"], &["check", "--format", "pdf", "models/burner.yaml"], &["check", "--no"]]
+    {
         let output = run(arguments);
         assert_eq!(code(&output), 2, "{arguments:?}");
         assert!(!text(&output.stderr).is_empty() && output.stdout.is_empty(), "{arguments:?}");
@@ -140,7 +146,10 @@ fn every_shipped_model_keeps_to_the_schema_of_the_language() {
             continue;
         }
         let text = fs::read_to_string(&path).unwrap();
-        assert!(text.starts_with("# yaml-language-server: $schema=../docs/schema/model.schema.json\n"), "{path:?}");
+        assert!(
+            text.starts_with("# yaml-language-server: $schema=../docs/schema/model.schema.json\n"),
+            "{path:?}"
+        );
         for line in text.lines().filter(|line| line.ends_with(':') && !line.starts_with([' ', '#'])) {
             assert!(sections.contains_key(line.trim_end_matches(':')), "{path:?}: {line}");
         }
@@ -181,7 +190,8 @@ fn the_readme_shows_what_the_program_prints() {
 #[test]
 fn the_tutorial_builds_the_shipped_model() {
     let tutorial = fs::read_to_string("docs/tutorial.md").unwrap();
-    let parts: String = tutorial.split("```yaml\n").skip(1).map(|rest| rest.split("```").next().unwrap()).collect();
+    let parts: String =
+        tutorial.split("```yaml\n").skip(1).map(|rest| rest.split("```").next().unwrap()).collect();
     let path = folder("tutorial").join("guard.yaml");
     fs::write(&path, parts).unwrap();
     let output = run(&["check", "--format", "json", path.to_str().unwrap()]);
