@@ -28,7 +28,7 @@ fn verdict(decided: &Decided) -> Verdict {
         Decided::Broken(_) | Decided::Never(_) => Verdict::Refuted,
         Decided::Undecided(reason) => Verdict::Undecided(reason.clone()),
         Decided::NotApplicable(reason) => Verdict::NotApplicable(reason.clone()),
-        Decided::Disputed(_) => {
+        Decided::Disputed => {
             Verdict::Undecided("engine and simulator disagree; see the end of the report".into())
         }
     }
