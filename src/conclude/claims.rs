@@ -131,7 +131,7 @@ fn not_there(model: &Model, hazard: HazardId, mode: ModeId) -> Option<Judged> {
         mode: Some(mode),
         about: None,
         statement: format!("{} reaches its safe state in {}.", element.name.tag, place(model, mode)),
-        verdict: Verdict::NotApplicable(format!("does not exist there: {reason}")),
+        verdict: Verdict::NotApplicable(format!("the hazard does not exist in this mode: {reason}")),
         finding: None,
         accepted: None,
     })
