@@ -134,7 +134,7 @@ impl<I: Id, T> Pool<I, T> {
     }
 
     /// An element to be completed while the model is built.
-    pub(super) fn get_mut(&mut self, id: I) -> Option<&mut T> {
+    pub(crate) fn get_mut(&mut self, id: I) -> Option<&mut T> {
         self.items.get_mut(id.index())
     }
 }

@@ -71,12 +71,17 @@ fn an_onset_case_that_the_hazard_does_not_have_is_refused() {
 
 #[test]
 fn a_cause_fires_for_a_hazard_only_while_it_is_present() {
-    let x = trip();
+    let mut x = trip();
     let at = |value| sit().is(x.b.temperature, value);
-    assert!(x.breaks(Breach::FiresFor(x.c, x.h), &at(60)));
-    assert!(!x.breaks(Breach::FiresFor(x.c, x.h), &at(50)));
-    assert!(x.breaks(Breach::Fires(x.c), &at(50)));
-    assert!(!x.breaks(Breach::Fires(x.c), &at(39)));
+    let (hot, warm, cold) = (at(60), at(50), at(39));
+    assert!(!x.breaks(Breach::FiresFor(x.c, x.h), &hot), "the hazard exists in no mode");
+    let group = x.b.m.hazards[x.h].group;
+    let modes = x.b.m.groups[group].modes.clone();
+    x.b.m.hazards.get_mut(x.h).unwrap().exists_in = modes;
+    assert!(x.breaks(Breach::FiresFor(x.c, x.h), &hot));
+    assert!(!x.breaks(Breach::FiresFor(x.c, x.h), &warm));
+    assert!(x.breaks(Breach::Fires(x.c), &warm));
+    assert!(!x.breaks(Breach::Fires(x.c), &cold));
 }
 
 #[test]
