@@ -7,7 +7,7 @@ use crate::claim::Breach;
 use crate::exact::Exact;
 use crate::model::{
     AtPosition, Cause, CauseId, Device, Element, GroupId, InputAtom, InputId, ModeId, Observes, QuantityId,
-    SolverId,
+    SolverId, Source,
 };
 use crate::replay::{Known, Seen, Value};
 use crate::situation::{FactChoice, ModeChoice, NumberChoice};
@@ -70,7 +70,7 @@ impl Teller<'_> {
         };
         let elsewhere = self.cone.knows.iter().any(|(cause, at)| *cause == id && *at != solver);
         let dead = self.replay.dead.contains(&solver);
-        !asked && (dead || (!elsewhere && self.may(crate::model::Source::Solver(solver))))
+        !asked && (dead || (!elsewhere && self.may(Source::Solver(solver))))
     }
 
     fn readings(&self, id: CauseId, cause: &Cause, read: &mut BTreeSet<(InputId, SolverId)>) -> Vec<String> {
@@ -88,7 +88,10 @@ impl Teller<'_> {
                     if let Some(mode) = self.replay.shown_modes.get(&(*input, cause.solver)) {
                         let (tag, solver) =
                             (self.tag(Element::ModeInput(*input)), self.tag(Element::Solver(cause.solver)));
-                        lines.push(format!("{tag} shows {solver} mode {}.", self.tag(Element::Mode(*mode))));
+                        lines.push(format!(
+                            "{tag} shows mode {} to {solver}.",
+                            self.tag(Element::Mode(*mode))
+                        ));
                     }
                 }
                 InputAtom::LinkLost(link) => {
@@ -105,8 +108,11 @@ impl Teller<'_> {
 
     /// What a solver sees of an input, and how it counts where that is not plain.
     fn reads(&self, input: InputId, solver: SolverId) -> Option<String> {
-        if self.overridden_by(input).is_some() {
-            return Some(format!("{} is overridden and does not count.", self.tag(Element::Input(input))));
+        if let Some(device) = self.overridden_by(input) {
+            // Told before, where it is as permitted.
+            let faulty = self.may(Source::Override(device));
+            return faulty
+                .then(|| format!("{} is overridden and does not count.", self.tag(Element::Input(input))));
         }
         let seen = self.replay.seen.get(&(input, solver))?;
         let to = self.tag(Element::Solver(solver));
@@ -116,7 +122,7 @@ impl Teller<'_> {
             Seen::Shows(value) => {
                 let name = self.call(Element::Input(input));
                 let why = self.error(input, value).unwrap_or_default();
-                Some(format!("{name} shows {to} {}{why}.", words::shown(self.model, input, value)))
+                Some(format!("{name} shows {} to {to}{why}.", words::shown(self.model, input, value)))
             }
             Seen::Bad => {
                 let name = self.call(Element::Input(input));
@@ -125,7 +131,10 @@ impl Teller<'_> {
                     Some(OnBad::DegradesVote) => "takes it out of the vote",
                     Some(OnBad::NoTrip) | None => "does not count as a vote to trip",
                 };
-                Some(format!("{name} shows {to} a bad signal, which {counts}."))
+                Some(match told {
+                    true => format!("The bad signal of {name} {counts}."),
+                    false => format!("{name} shows a bad signal to {to}, which {counts}."),
+                })
             }
             Seen::MissingTrips | Seen::MissingNoTrip => {
                 let counts = if *seen == Seen::MissingTrips { "counts" } else { "does not count" };
