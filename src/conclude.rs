@@ -13,7 +13,7 @@ use crate::assess::{Assessment, Decided, HazardInMode};
 use crate::check;
 use crate::explain;
 use crate::model::{HazardId, ModeId, Model, Source as FaultSource};
-use crate::outcome::{Cell, Disagreement, Outcome, Paths, Protection, Tolerance};
+use crate::outcome::{Cell, Disagreement, Outcome, Protection, Tolerance};
 use crate::source::Source;
 
 /// The outcome of one model.
@@ -68,16 +68,10 @@ fn cell(model: &Model, examined: &HazardInMode) -> Cell {
     match &examined.numbers {
         None => Cell::Undecided,
         Some(numbers) => {
-            let paths = match numbers.paths {
-                Paths::Unlimited => true,
-                Paths::Exactly(paths) => paths >= hazard.required.disjoint_paths as usize,
-            };
-            let tolerance = match numbers.tolerance {
-                Tolerance::None => false,
-                Tolerance::Exactly(n) | Tolerance::AtLeast(n) => {
-                    n >= hazard.required.fault_tolerance || matches!(examined.tolerance, Decided::Holds)
-                }
-            };
+            let paths = numbers.paths.reaches(hazard.required.disjoint_paths);
+            // What the listed cut sets do not reach was asked for directly.
+            let tolerance = numbers.tolerance.reaches(hazard.required.fault_tolerance)
+                || (numbers.tolerance != Tolerance::None && matches!(examined.tolerance, Decided::Holds));
             Cell::Examined { paths: numbers.paths, tolerance: numbers.tolerance, meets: paths && tolerance }
         }
     }

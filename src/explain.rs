@@ -37,7 +37,7 @@ use cone::Cone;
 
 /// Where no hazard says which causes are credited, up to this many causes are all told; with more, those that act or
 /// were misled.
-const FEW: usize = 6;
+const FEW: usize = 2;
 
 /// The story of a witness, from what holds at the start to the end that breaks the claim.
 pub fn story(model: &Model, witness: &Witness) -> Story {

@@ -74,6 +74,26 @@ pub enum Paths {
     Unlimited,
 }
 
+impl Tolerance {
+    /// Whether so many faults are surely tolerated.
+    pub fn reaches(self, required: u32) -> bool {
+        match self {
+            Tolerance::None => false,
+            Tolerance::Exactly(n) | Tolerance::AtLeast(n) => n >= required,
+        }
+    }
+}
+
+impl Paths {
+    /// Whether there are so many.
+    pub fn reaches(self, required: u32) -> bool {
+        match self {
+            Paths::Exactly(n) => n >= required as usize,
+            Paths::Unlimited => true,
+        }
+    }
+}
+
 /// One cell of the hazard-by-mode table.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Cell {
@@ -211,7 +231,8 @@ impl Outcome {
     pub fn exit_code(&self) -> u8 {
         if !self.disagreements.is_empty() {
             4
-        } else if self.open_findings().next().is_some() {
+        } else if self.open_findings().next().is_some() || self.counts().refuted > 0 {
+            // A refuted claim that no finding tells would be a gap of a check, and must not pass for nothing open.
             1
         } else if self.counts().undecided > 0 {
             3

@@ -1,6 +1,7 @@
 //! Where in the text something stands: byte spans, lines and columns.
 //!
-//! Responsible for the text of one model file and for turning byte offsets into lines and columns.
+//! Responsible for the text of one model file, for turning byte offsets into lines and columns, and for values as they are
+//! written.
 //! It does not know what the text means, and reads no files.
 
 use serde::Serialize;
@@ -82,6 +83,38 @@ impl Source {
         let end = self.line_starts.get(line).map_or(self.text.len(), |next| next - 1);
         let end = if self.text.get(start..end).is_some_and(|l| l.ends_with('\r')) { end - 1 } else { end };
         Some(Span::new(start, end))
+    }
+}
+
+/// One value as written.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Scalar {
+    /// The text, after YAML's own unquoting.
+    pub text: String,
+    /// The text's place, quotes included.
+    pub span: Span,
+    /// Whether it stood in quotes or a block.
+    pub quoted: bool,
+    /// The file had something else here, or nothing; the problem is already recorded.
+    pub broken: bool,
+}
+
+impl Scalar {
+    /// The place in the file of the bytes `start .. end` of the text.
+    ///
+    /// Exact where the file holds the text as it is: a plain value on one line, or a quoted one without escapes.
+    /// Elsewhere (escapes, folded lines, blocks) and for offsets outside the text it is the whole value.
+    pub fn part(&self, start: usize, end: usize) -> Span {
+        let width = self.span.end.saturating_sub(self.span.start);
+        let shift = match (self.quoted, width.checked_sub(self.text.len())) {
+            (false, Some(0)) => 0,
+            (true, Some(2)) => 1,
+            _ => return self.span,
+        };
+        if end > self.text.len() || start > end {
+            return self.span;
+        }
+        Span::new(self.span.start + shift + start, self.span.start + shift + end)
     }
 }
 

@@ -41,14 +41,12 @@ pub fn obstacle(sources: usize, cuts: &[BTreeSet<usize>], colours: usize) -> Vec
         return Vec::new();
     }
     let mut core = cuts.to_vec();
-    let mut index = 0;
-    while index < core.len() {
+    // From the end, so that of a sorted list the small cut sets stay.
+    for index in (0..cuts.len()).rev() {
         let mut without = core.clone();
         without.remove(index);
         if colour(sources, &without, colours) == Colouring::Impossible {
             core = without;
-        } else {
-            index += 1;
         }
     }
     core

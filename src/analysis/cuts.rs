@@ -37,6 +37,29 @@ pub fn minimal(case: &mut Case<'_>, cut: BTreeSet<Source>, actors: Actors) -> Re
     Ok(cut)
 }
 
+/// A smallest cut set outside `spared`, known to exist: fewer sources do not suffice there, so it is minimal.
+///
+/// # Errors
+/// [`Stop`] if the engine does not decide or fails.
+pub fn smallest(
+    case: &mut Case<'_>,
+    spared: &BTreeSet<Source>,
+    actors: Actors,
+) -> Result<BTreeSet<Source>, Stop> {
+    let breach = case.encoding.breach;
+    let given = case.given(Allowed::AllBut(spared), actors);
+    let faults: Vec<_> = case.sources().difference(spared).map(|source| case.fault(*source)).collect();
+    for size in 1..=faults.len() {
+        let more = case.encoding.terms.at_least(size + 1, faults.iter().copied());
+        let mut given = given.clone();
+        given.push(case.encoding.terms.not(more));
+        if case.possible(breach, &given)? {
+            return case.misbehaving();
+        }
+    }
+    Err(Stop::Undecided("the engine found a cut set and could not find it again".into()))
+}
+
 /// All minimal cut sets with at most `order` sources.
 ///
 /// # Errors
@@ -66,9 +89,8 @@ fn search(case: &mut Case<'_>, order: usize, actors: Actors, found: &mut CutSets
         let mut given = given.clone();
         given.push(at_most);
         while case.possible(breach, &given)? {
-            // At most `size` sources misbehave and no smaller cut set is among them, but some may do so in vain.
+            // Minimal as it is: every cut set with fewer sources is known and blocked, so none of these is in vain.
             let cut = case.misbehaving()?;
-            let cut = if cut.len() == size && size == 1 { cut } else { minimal(case, cut, actors)? };
             let together: Vec<_> = cut.iter().map(|source| case.fault(*source)).collect();
             let all = case.encoding.terms.and(together);
             let blocked = case.encoding.terms.not(all);

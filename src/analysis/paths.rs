@@ -99,17 +99,15 @@ fn split(
             let class: BTreeSet<Source> =
                 sources.iter().zip(&colours).filter(|(_, c)| **c == colour).map(|(s, _)| *s).collect();
             if case.unprotected(Allowed::AllBut(&class), actors)? {
-                let cut = case.misbehaving()?;
-                let cut = cuts::minimal(case, cut, actors)?;
-                cuts.insert(cut);
+                cuts.insert(cuts::smallest(case, &class, actors)?);
                 refuted = true;
                 break;
             }
-            let needed = case.relied_on();
-            paths.push(minimal_path(case, needed, actors)?);
+            paths.push(case.relied_on());
         }
         if !refuted {
-            return Ok(Some(paths));
+            let minimal = paths.into_iter().map(|path| minimal_path(case, path, actors));
+            return minimal.collect::<Result<Vec<_>, _>>().map(Some);
         }
     }
 }

@@ -340,6 +340,17 @@ impl Examined<'_, '_, '_> {
         })
     }
 
+    /// A cut set that is not told: any situation that shows it, replayed.
+    fn confirm(&mut self, cut: &BTreeSet<Source>) -> Result<Decided, Stop> {
+        let claim = self.claim(self.budget(Allowed::Only(cut), PARTIES), PARTIES);
+        let given = self.case.given(Allowed::Only(cut), PARTIES);
+        let (model, breach) = (self.work.model, self.case.encoding.breach);
+        match witness::any(model, &claim, &mut self.case, breach, &given)? {
+            Some(situation) => Ok(self.work.believe(claim, situation)),
+            None => Err(Stop::Undecided("the engine found a cut set and could not find it again".into())),
+        }
+    }
+
     fn names(&self, sources: &BTreeSet<Source>) -> Vec<String> {
         let mut names: Vec<String> =
             sources.iter().map(|source| self.work.model.source_tag(*source)).collect();
@@ -367,26 +378,23 @@ impl Examined<'_, '_, '_> {
 
     /// Too few disjoint paths are shown by cut sets that no split survives; each of them is replayed.
     fn disjoint(&mut self, numbers: &Numbers, required: u32) -> Result<Decided, Stop> {
-        let enough = match numbers.paths {
-            Paths::Unlimited => true,
-            Paths::Exactly(number) => number >= required as usize,
-        };
-        if enough {
+        if numbers.paths.reaches(required) {
             return Ok(Decided::Holds);
         }
         if numbers.tolerance == Tolerance::None {
             let claim = self.claim(self.budget(Allowed::Nothing, PARTIES), PARTIES);
             return self.tell(claim, Allowed::Nothing, PARTIES);
         }
-        let mut first = None;
-        for cut in &numbers.obstacle {
-            let claim = self.claim(self.budget(Allowed::Only(cut), PARTIES), PARTIES);
-            let told = self.tell(claim, Allowed::Only(cut), PARTIES)?;
-            if !told.is_broken() {
-                return Ok(told);
+        let Some((first, others)) = numbers.obstacle.split_first() else {
+            return Ok(Decided::Undecided("no cut sets were found that show it".into()));
+        };
+        for cut in others {
+            let confirmed = self.confirm(cut)?;
+            if !confirmed.is_broken() {
+                return Ok(confirmed);
             }
-            first.get_or_insert(told);
         }
-        Ok(first.unwrap_or_else(|| Decided::Undecided("no cut sets were found that show it".into())))
+        let claim = self.claim(self.budget(Allowed::Only(first), PARTIES), PARTIES);
+        self.tell(claim, Allowed::Only(first), PARTIES)
     }
 }

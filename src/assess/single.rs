@@ -42,29 +42,50 @@ const NOBODY: Actors = Actors { parties: false, overrides: false };
 impl Work<'_> {
     pub(super) fn singles(&mut self) -> Result<(), EngineError> {
         let model = self.model;
-        let mut subjects = Vec::new();
-        for (id, cause) in model.causes.iter() {
-            subjects.push(Subject::CanFire(id));
-            subjects.extend(cause.credited_for.iter().map(|hazard| Subject::CanFireFor(id, *hazard)));
+        for id in model.causes.ids() {
+            self.trip(id)?;
         }
-        subjects.extend(
-            model.actuators.ids().filter(|id| self.commanded_both_ways(*id)).map(Subject::NotOpposed),
-        );
+        let opposed =
+            model.actuators.ids().filter(|id| self.commanded_both_ways(*id)).map(Subject::NotOpposed);
+        let mut subjects: Vec<Subject> = opposed.collect();
         subjects.extend(model.exclusions.ids().map(Subject::NeverOccurs));
         subjects.extend(model.invariants.ids().map(Subject::AlwaysHolds));
         subjects.extend(model.spaces.ids().map(Subject::CanLeave));
-        let mut silent = BTreeSet::new();
         for subject in subjects {
-            let decided = match subject {
-                // A trip that can never fire cannot fire for a hazard either: one word about it is enough.
-                Subject::CanFireFor(cause, _) if silent.contains(&cause) => {
-                    Decided::NotApplicable("its condition can never be true at all".into())
-                }
-                _ => self.single(subject)?,
-            };
-            if let (Subject::CanFire(cause), Decided::Never(_)) = (subject, &decided) {
-                silent.insert(cause);
+            let decided = self.single(subject)?;
+            self.result.singles.push(Single { subject, decided });
+        }
+        Ok(())
+    }
+
+    /// A trip can fire, and can fire for each hazard it is credited for. A situation that shows the second shows the
+    /// first, so that one is only sought where there is no other.
+    fn trip(&mut self, cause: CauseId) -> Result<(), EngineError> {
+        let model = self.model;
+        let mut shown = None;
+        let mut for_hazards = Vec::new();
+        for hazard in &model.causes[cause].credited_for {
+            let subject = Subject::CanFireFor(cause, *hazard);
+            let decided = self.single(subject)?;
+            if let Decided::Broken(witness) = &decided {
+                shown.get_or_insert_with(|| witness.situation.clone());
             }
+            for_hazards.push((subject, possible(decided)));
+        }
+        let subject = Subject::CanFire(cause);
+        let decided = match shown {
+            Some(situation) => self.believe(claim(Breach::Fires(cause), BTreeSet::new(), 0), situation),
+            None => self.single(subject)?,
+        };
+        let decided = possible(decided);
+        let never = matches!(decided, Decided::Never(_));
+        self.result.singles.push(Single { subject, decided });
+        for (subject, decided) in for_hazards {
+            // A trip that can never fire cannot fire for a hazard either: one word about it is enough.
+            let decided = match never {
+                true => Decided::NotApplicable("its condition can never be true at all".into()),
+                false => decided,
+            };
             self.result.singles.push(Single { subject, decided });
         }
         Ok(())
@@ -99,17 +120,8 @@ impl Work<'_> {
             Subject::CanLeave(space) => (Breach::LockedIn(space), 1),
         };
         let sources = if faults == 0 { BTreeSet::new() } else { self.universe.clone() };
-        let claim = Claim {
-            breach,
-            modes: Vec::new(),
-            faults: Budget { sources, weight: Some(faults) },
-            initiators: false,
-            overrides: false,
-        };
         let existential = matches!(subject, Subject::CanFire(_) | Subject::CanFireFor(..));
-        match self.look_for(claim, faults, existential) {
-            Ok(Decided::Broken(_)) if existential => Ok(Decided::Holds),
-            Ok(Decided::Holds) if existential => Ok(Decided::Never("no situation makes it true".into())),
+        match self.look_for(claim(breach, sources, faults), faults, existential) {
             Ok(decided) => Ok(decided),
             Err(stop) => Ok(Decided::Undecided(undecided(stop)?)),
         }
@@ -150,5 +162,19 @@ impl Work<'_> {
             };
         }
         Ok(Decided::Holds)
+    }
+}
+
+fn claim(breach: Breach, sources: BTreeSet<Source>, weight: u32) -> Claim {
+    let faults = Budget { sources, weight: Some(weight) };
+    Claim { breach, modes: Vec::new(), faults, initiators: false, overrides: false }
+}
+
+/// Of a claim that something can happen: a situation that shows it makes it hold, and without one it never does.
+fn possible(decided: Decided) -> Decided {
+    match decided {
+        Decided::Broken(_) => Decided::Holds,
+        Decided::Holds => Decided::Never("no situation makes it true".into()),
+        other => other,
     }
 }

@@ -9,7 +9,7 @@
 //! # How it is decided
 //! unsafe(F): some situation of the hazard, with the faults F and at most one initiator group, in which the safe
 //! state is not reached. A cut set is an F with unsafe(F). FT = (weight of the lightest cut set) − 1. Refuted if
-//! FT < k. All minimal cut sets with at most two sources are listed. A certified solver with tolerance n weighs n + 1.
+//! FT < k. All minimal cut sets with at most two sources are listed. A solver whose certificate gives tolerance n weighs n + 1.
 //!
 //! # What it does not see
 //! How likely a fault is. Faults that a fault exclusion or the policy leaves out: the report lists them.
@@ -41,14 +41,14 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
         let (Some(witness), Some(numbers)) = (examined.tolerance.witness(), &examined.numbers) else {
             continue;
         };
-        let needs_initiator =
-            examined.alone.as_ref().is_some_and(|alone| alone.tolerance != numbers.tolerance);
-        if numbers.tolerance == Tolerance::None || needs_initiator {
+        let hazard = &model.hazards[examined.hazard];
+        let required = hazard.required.fault_tolerance;
+        let only_with_initiator =
+            examined.alone.as_ref().is_some_and(|alone| alone.tolerance.reaches(required));
+        if numbers.tolerance == Tolerance::None || only_with_initiator {
             // Told as not covered, or as an initiator that protects.
             continue;
         }
-        let hazard = &model.hazards[examined.hazard];
-        let required = hazard.required.fault_tolerance;
         let lowest = lowest(numbers);
         let mut finding = about_hazard(model, Check::FaultDefeatsProtection, examined.hazard, examined.mode);
         let sources: BTreeSet<Source> = lowest.iter().flatten().copied().collect();

@@ -49,8 +49,7 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
         let mut finding = about_hazard(model, Check::InitiatorInProtection, examined.hazard, examined.mode);
         finding.elements = members.clone();
         finding.sentence = format!(
-            "{} may be started by {}, and its protection leans on just that: with it misbehaving there {}, {}; \
-             without, {}, {}.",
+            "{} may be started by {}, and while that misbehaves it has {} and {}; otherwise {} and {}.",
             hazard.name.tag,
             words::list(&members),
             paths(with.paths),
@@ -69,17 +68,17 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
 
 fn paths(paths: Paths) -> String {
     match paths {
-        Paths::Exactly(0) => "is no trip path".to_string(),
-        Paths::Exactly(1) => "is one disjoint trip path".to_string(),
-        Paths::Exactly(n) => format!("are {n} disjoint trip paths"),
-        Paths::Unlimited => "is nothing that can fail".to_string(),
+        Paths::Exactly(0) => "no trip path".to_string(),
+        Paths::Exactly(1) => "one disjoint trip path".to_string(),
+        Paths::Exactly(n) => format!("{n} disjoint trip paths"),
+        Paths::Unlimited => "nothing that can fail".to_string(),
     }
 }
 
 fn tolerance(tolerance: Tolerance) -> String {
     match tolerance {
-        Tolerance::None => "and no fault is needed to defeat it".to_string(),
+        Tolerance::None => "no fault tolerance at all".to_string(),
         Tolerance::Exactly(n) => format!("fault tolerance {n}"),
-        Tolerance::AtLeast(n) => format!("fault tolerance at least {n}"),
+        Tolerance::AtLeast(n) => format!("fault tolerance {n} or more"),
     }
 }

@@ -43,12 +43,12 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
             continue;
         };
         let Paths::Exactly(paths) = numbers.paths else { continue };
-        let needs_initiator = examined.alone.as_ref().is_some_and(|alone| alone.paths != numbers.paths);
-        if numbers.tolerance == Tolerance::None || needs_initiator {
-            continue;
-        }
         let hazard = &model.hazards[examined.hazard];
         let required = hazard.required.disjoint_paths;
+        let only_with_initiator = examined.alone.as_ref().is_some_and(|alone| alone.paths.reaches(required));
+        if numbers.tolerance == Tolerance::None || only_with_initiator {
+            continue;
+        }
         let singles: Vec<BTreeSet<Source>> =
             numbers.cuts.iter().filter(|cut| cut.len() == 1).cloned().collect();
         let shared: BTreeSet<Source> = singles.iter().flatten().copied().collect();
@@ -59,7 +59,10 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
         let tags = words::tags(model, &blocking);
         let why = match shared.is_empty() {
             false => format!("every path needs {}", words::list(&tags)),
-            true => format!("no split of {} leaves each part a path of its own", words::list(&tags)),
+            true => format!(
+                "however {} are shared out among {required} paths, one path does not work on its own",
+                words::list(&tags)
+            ),
         };
         let have = match paths {
             1 => "one disjoint trip path".to_string(),

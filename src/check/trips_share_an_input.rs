@@ -29,8 +29,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::{Check, Seen, about_element, words};
+use crate::dependencies::Dependencies;
 use crate::finding::{Finding, Severity};
-use crate::graph::Dependencies;
 use crate::model::{Element, HazardId};
 
 pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {

@@ -3,6 +3,7 @@
 //! Turns terms into Z3's and reads its answers back; nothing here knows a plant. Work is limited by Z3's own resource
 //! count, so that an undecided answer does not depend on how busy the machine is.
 
+use std::cell::OnceCell;
 use std::collections::{BTreeMap, HashMap, HashSet};
 
 use super::session::{self, Bool, Real, Session};
@@ -31,7 +32,7 @@ impl Smt {
 
 impl Engine for Smt {
     fn name(&self) -> String {
-        session::version::running_version().to_string()
+        format!("Z3 {}", session::version::running_version())
     }
 
     fn open(&self, terms: &Terms, possible: &[TermId]) -> Result<Box<dyn Question>, EngineError> {
@@ -52,7 +53,9 @@ struct SmtQuestion {
     /// Names given to compound terms so that they can be assumed, by the level at which they were defined.
     named: Vec<HashSet<TermId>>,
     given: Vec<TermId>,
-    answer: Option<session::Situation>,
+    /// The last answer was that a situation exists; it is fetched when somebody wants to read it.
+    exists: bool,
+    answer: OnceCell<session::Situation>,
     conflict: Vec<TermId>,
 }
 
@@ -65,7 +68,8 @@ impl SmtQuestion {
             numbers: BTreeMap::new(),
             named: vec![HashSet::new()],
             given: Vec::new(),
-            answer: None,
+            exists: false,
+            answer: OnceCell::new(),
             conflict: Vec::new(),
         }
     }
@@ -113,6 +117,23 @@ impl SmtQuestion {
         Ok(term)
     }
 
+    /// An answer can be read until the next question or requirement.
+    fn forget(&mut self) {
+        self.exists = false;
+        self.answer = OnceCell::new();
+    }
+
+    fn situation(&self) -> Result<&session::Situation, EngineError> {
+        if let Some(answer) = self.answer.get() {
+            return Ok(answer);
+        }
+        if !self.exists {
+            return Err(EngineError("no situation to read".into()));
+        }
+        let answer = self.session.model().map_err(unreadable)?;
+        Ok(self.answer.get_or_init(|| answer))
+    }
+
     /// A constant or negated constant that stands for the term, so that Z3 can assume it without new clauses each time.
     fn literal(&mut self, terms: &Terms, id: TermId) -> Result<Bool, EngineError> {
         let term = self.term(terms, id)?;
@@ -141,29 +162,32 @@ fn unreadable(error: session::ReadError) -> EngineError {
 
 impl Question for SmtQuestion {
     fn require(&mut self, terms: &Terms, term: TermId) -> Result<(), EngineError> {
+        self.forget();
         let term = self.term(terms, term)?;
         self.session.assert(&term);
         Ok(())
     }
 
     fn push(&mut self) {
+        self.forget();
         self.session.push();
         self.named.push(HashSet::new());
     }
 
     fn pop(&mut self) {
+        self.forget();
         self.session.pop();
         self.named.pop();
     }
 
     fn ask(&mut self, terms: &Terms, given: &[TermId]) -> Result<Answer, EngineError> {
-        self.answer = None;
+        self.forget();
         self.conflict.clear();
         let literals = given.iter().map(|id| self.literal(terms, *id)).collect::<Result<Vec<_>, _>>()?;
         self.given = given.to_vec();
         match self.session.check(&literals) {
             session::Answer::Sat => {
-                self.answer = Some(self.session.model().map_err(unreadable)?);
+                self.exists = true;
                 Ok(Answer::Exists)
             }
             session::Answer::Unsat => {
@@ -180,7 +204,7 @@ impl Question for SmtQuestion {
     }
 
     fn truth(&self, var: Var) -> Result<bool, EngineError> {
-        let answer = self.answer.as_ref().ok_or_else(|| EngineError("no situation to read".into()))?;
+        let answer = self.situation()?;
         match self.facts.get(&var) {
             Some(term) => answer.bool(term).map_err(unreadable),
             None => Ok(false),
@@ -188,7 +212,7 @@ impl Question for SmtQuestion {
     }
 
     fn number(&self, number: NumberChoice) -> Result<Exact, EngineError> {
-        let answer = self.answer.as_ref().ok_or_else(|| EngineError("no situation to read".into()))?;
+        let answer = self.situation()?;
         match self.numbers.get(&number) {
             Some(term) => answer.real(term).map_err(unreadable),
             None => Ok(Exact::zero()),

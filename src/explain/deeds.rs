@@ -127,7 +127,8 @@ impl Teller<'_> {
         }
         let plain = self.model.inputs[input].line == LineKind::Plain;
         let open = self.fact(FactChoice::LineOpen(input, solver));
-        if !open && !(plain && self.fact(FactChoice::LineHeld(input, solver))) {
+        let held = plain && self.fact(FactChoice::LineHeld(input, solver));
+        if !open && !held {
             return None;
         }
         let shows = self.reading(input, solver)?;

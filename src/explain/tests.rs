@@ -5,6 +5,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
 
 mod bench;
+mod broken;
 mod ends;
 mod faults;
 mod words;

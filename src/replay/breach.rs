@@ -6,6 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::claim::Breach;
 use crate::model::{ActuatorId, AtPosition, Device, Door, HazardId, InvariantId, SpaceId};
+use crate::situation::ModeChoice;
 use crate::syntax::kind::ReleasePlace;
 
 use super::world::{World, every, holds, no, some};
@@ -27,7 +28,12 @@ impl World<'_> {
             Breach::Exists { hazard, onset } => self.in_case(*hazard, *onset),
             Breach::Possible => Ok(true),
             Breach::Fires(cause) => self.fires(*cause),
-            Breach::FiresFor(cause, hazard) => Ok(self.fires(*cause)? && self.present(*hazard)?),
+            Breach::FiresFor(cause, hazard) => {
+                let element = &self.model.hazards[*hazard];
+                let mode = self.situation.mode(self.model, ModeChoice::Holds(element.group));
+                let there = mode.is_some_and(|mode| element.exists_in.contains(&mode));
+                Ok(there && self.fires(*cause)? && self.present(*hazard)?)
+            }
             Breach::Opposed(actuator) => self.opposed(*actuator),
             Breach::Occurs(exclusion) => {
                 holds(&self.model.exclusions[*exclusion].never, &|at| Ok(is_at(positions, at)))

@@ -23,7 +23,10 @@ impl Encoder<'_> {
             Breach::FiresFor(cause, hazard) => {
                 let fires = self.fires(*cause);
                 let present = self.present(*hazard, None);
-                self.terms.both(fires, present)
+                let element = &model.hazards[*hazard];
+                let modes = element.exists_in.iter().copied().collect();
+                let there = self.mode_among(ModeChoice::Holds(element.group), &modes);
+                self.terms.and([fires, present, there])
             }
             Breach::Opposed(actuator) => self.opposed(*actuator),
             Breach::Occurs(exclusion) => self.positions(&model.exclusions[*exclusion].never),

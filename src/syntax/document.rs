@@ -73,7 +73,7 @@ pub struct Document {
     pub stops: Option<Table<EmergencyStop>>,
     /// Rooms people may be in. Absent: none.
     pub spaces: Option<Table<Space>>,
-    /// Final elements: contactors, valves, dampers, fans, pumps, locks, horns, lamps.
+    /// Final elements: contactors, valves, dampers, fans, pumps, locks, horns, lamps. Absent: none.
     pub actuators: Option<Table<Actuator>>,
     /// Devices that act without logic: relief valves and panels, fuses, walls. Absent: none.
     pub passive: Option<Table<Passive>>,
@@ -118,6 +118,8 @@ pub struct System {
 }
 
 /// What every hazard must meet unless it says otherwise.
+///
+/// Meaning: for every hazard and mode DP ≥ `disjoint_paths` and FT ≥ `fault_tolerance`, and under every permitted override the safe state is reached with faults of weight ≤ `under_overrides`.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Policy {
@@ -136,6 +138,8 @@ pub struct Policy {
 }
 
 /// One operating mode.
+///
+/// Meaning: of every group exactly one mode holds in a situation; `mode = M` is true where M holds (meaning.md §1).
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Mode {
@@ -154,6 +158,8 @@ pub struct Mode {
 }
 
 /// An element that only has a name: whatever depends on it can misbehave when it does.
+///
+/// Meaning: `m(x)` of every dependant x holds when this misbehaves; with a cabinet x may do anything, with a type, store, machine or parameter source x is as if it misbehaved itself (meaning.md §2).
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Plain {

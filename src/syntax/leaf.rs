@@ -23,37 +23,7 @@ pub const TABLE: &str = "$table";
 /// Name under which an [`At`] asks: a sequence `start: usize, end: usize, value: T`.
 pub const AT: &str = "$at";
 
-/// One value as written.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub struct Scalar {
-    /// The text, after YAML's own unquoting.
-    pub text: String,
-    /// The text's place, quotes included.
-    pub span: Span,
-    /// Whether it stood in quotes or a block.
-    pub quoted: bool,
-    /// The file had something else here, or nothing; the problem is already recorded.
-    pub broken: bool,
-}
-
-impl Scalar {
-    /// The place in the file of the bytes `start .. end` of the text.
-    ///
-    /// Exact where the file holds the text as it is: a plain value on one line, or a quoted one without escapes.
-    /// Elsewhere (escapes, folded lines, blocks) and for offsets outside the text it is the whole value.
-    pub fn part(&self, start: usize, end: usize) -> Span {
-        let width = self.span.end.saturating_sub(self.span.start);
-        let shift = match (self.quoted, width.checked_sub(self.text.len())) {
-            (false, Some(0)) => 0,
-            (true, Some(2)) => 1,
-            _ => return self.span,
-        };
-        if end > self.text.len() || start > end {
-            return self.span;
-        }
-        Span::new(self.span.start + shift + start, self.span.start + shift + end)
-    }
-}
+pub use crate::source::Scalar;
 
 /// A value together with the place of the whole YAML node it was read from.
 #[derive(Debug, Clone)]

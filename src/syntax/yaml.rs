@@ -109,6 +109,12 @@ fn go_on(
         gather.push(slips::word(source, base, next, *at, &tree));
         (offset, slip, bracket) = (base + at, next.clone(), tree.innermost_bracket());
     }
+    let message = format!("the search ended after {MOST_SLIPS} places that are no YAML");
+    let mark = Span::new(offset, offset);
+    gather.push(
+        Problem::new("more-problems", mark, message, "the last one")
+            .help("correct these first; the next run lists what follows"),
+    );
 }
 
 /// Whatever looks like the name of an anchor.

@@ -8,7 +8,7 @@ use super::spelling::{Complaint, quantity, shown, spelling_of};
 use super::{Kind, Measure, Quantity};
 use crate::exact::Exact;
 use crate::problem::Problem;
-use crate::syntax::leaf::Scalar;
+use crate::source::Scalar;
 
 /// Two values of one kind, the first below the second; both ends belong to the range.
 #[derive(Debug, Clone, PartialEq, Eq)]

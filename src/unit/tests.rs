@@ -10,8 +10,8 @@ use proptest::prelude::*;
 use super::Measure::*;
 use super::*;
 use crate::problem::Problem;
+use crate::source::Scalar;
 use crate::source::Span;
-use crate::syntax::leaf::Scalar;
 
 fn scalar(text: &str) -> Scalar {
     Scalar { text: text.into(), span: Span::new(100, 100 + text.len()), quoted: false, broken: false }

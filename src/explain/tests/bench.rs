@@ -11,7 +11,7 @@ use crate::situation::{FactChoice, ModeChoice, NumberChoice, Situation};
 use crate::source::Source as Text;
 
 pub(super) fn hall() -> Model {
-    let source = Text::new("hall.yaml", std::fs::read_to_string("src/explain/tests/hall.yaml").unwrap());
+    let source = Text::new("hall.yaml", include_str!("hall.yaml"));
     load(&source).unwrap_or_else(|problems| panic!("{problems:#?}"))
 }
 
@@ -125,7 +125,7 @@ impl Sit<'_> {
     }
 }
 
-/// The lines of a story below one another.
-pub(super) fn told(story: &Story) -> String {
-    story.lines.join("\n")
+/// The story reads exactly like this.
+pub(super) fn reads(story: fn(&Model) -> Story, lines: &[&str]) {
+    assert_eq!(story(&hall()).lines.join("\n"), lines.join("\n"));
 }

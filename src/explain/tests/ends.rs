@@ -73,10 +73,200 @@ pub(super) const ALL: [fn(&Model) -> Story; 12] = [
 ];
 
 #[test]
-fn dump() {
-    let m = hall();
-    for story in ALL {
-        let Ok(story) = std::panic::catch_unwind(|| story(&m)) else { continue };
-        println!("---\n{}\n{:?} {:?}\n{:?}", told(&story), story.faults, story.overrides, story.values);
-    }
+fn an_accuracy_that_makes_the_difference_is_told() {
+    reads(
+        accuracy,
+        &[
+            "cell is in mode running.",
+            "solvent is at 40 %LFL (normal 0 .. 5 %LFL).",
+            "H-TWO is present: `solvent >= 40 %LFL`.",
+            "The process control holds K2 closed, and nothing commands it otherwise.",
+            "GD-2 shows 37 %LFL to SL-2 (3 %LFL too low, within its accuracy).",
+            "C-GAS-2 (`GD-2 >= 39 %LFL`) is false, so it does not demand K2 open.",
+            "The one other cause that could act here is false.",
+            "K2 is closed, so the safe state `K2 = open` is not reached.",
+        ],
+    );
+}
+
+#[test]
+fn a_trip_that_is_not_armed_is_told_with_the_mode() {
+    reads(
+        not_armed,
+        &[
+            "cell is in mode access.",
+            "solvent is at 40 %LFL (normal 0 .. 2 %LFL).",
+            "H-ONE is present: `solvent >= 40 %LFL`.",
+            "The process control holds K1 (heater contactor) closed, and nothing commands it otherwise.",
+            "C-GAS-1 is not armed in mode access.",
+            "The one other cause that could act here is false.",
+            "K1 is closed, so the safe state `K1 = open` is not reached.",
+        ],
+    );
+}
+
+#[test]
+fn a_permitted_override_is_told_with_its_device() {
+    reads(
+        overridden,
+        &[
+            "cell is in mode running.",
+            "solvent is at 45 %LFL (normal 0 .. 5 %LFL).",
+            "H-TWO is present: `solvent >= 40 %LFL`.",
+            "GD-2 is overridden with OV-1, so it does not count.",
+            "The process control holds K2 closed, and nothing commands it otherwise.",
+            "C-GAS-2 (`GD-2 >= 39 %LFL`) is false, so it does not demand K2 open.",
+            "The one other cause that could act here is false.",
+            "K2 is closed, so the safe state `K2 = open` is not reached.",
+        ],
+    );
+}
+
+#[test]
+fn opposing_commands_are_told_with_who_commands_what() {
+    reads(
+        opposed,
+        &[
+            "cell is in mode running.",
+            "solvent is at 30 %LFL (normal 0 .. 5 %LFL).",
+            "fire is true (normally false).",
+            "GD-1 (gas head north) shows 30 %LFL to SL-1.",
+            "ES-1A shows not pressed to SL-1.",
+            "C-GAS-1 (`GD-1 >= 25 %LFL OR ES-1A = pressed`) is true and demands K1 open.",
+            "FL-1 shows detected to SL-1.",
+            "C-HOLD (`FL-1`) is true and demands K1 closed.",
+            "K1 is commanded open and closed at once, and nothing says which wins.",
+        ],
+    );
+}
+
+#[test]
+fn commands_without_winner_are_told_where_they_keep_a_hazard_unmet() {
+    reads(
+        torn,
+        &[
+            "cell is in mode running.",
+            "solvent is at 40 %LFL (normal 0 .. 5 %LFL).",
+            "fire is true (normally false).",
+            "H-ONE is present: `solvent >= 40 %LFL`.",
+            "GD-1 (gas head north) shows 40 %LFL to SL-1.",
+            "ES-1A shows not pressed to SL-1.",
+            "C-GAS-1 (`GD-1 >= 25 %LFL OR ES-1A = pressed`) is true and demands K1 open.",
+            "FL-1 shows detected to SL-1.",
+            "C-HOLD (`FL-1`) is true and demands K1 closed.",
+            "SL-1 commands K1 open and closed at once, and nothing says which wins.",
+            "K1 is closed, so the safe state `K1 = open` is not reached.",
+        ],
+    );
+}
+
+#[test]
+fn an_excluded_combination_is_told_with_its_positions() {
+    reads(
+        occurs,
+        &[
+            "cell is in mode running.",
+            "solvent is at 0 %LFL (normal 0 .. 5 %LFL).",
+            "fire is false.",
+            "The process control holds K1 (heater contactor) closed, and nothing commands it otherwise.",
+            "Nothing commands FAN, so it is in position stop.",
+            "GD-1 (gas head north) shows 0 %LFL to SL-1.",
+            "ES-1A shows not pressed to SL-1.",
+            "C-GAS-1 (`GD-1 >= 25 %LFL OR ES-1A = pressed`) is false, so it does not demand K1 open.",
+            "FL-1 shows clear to SL-1.",
+            "C-HOLD (`FL-1`) is false, so it does not demand K1 closed.",
+            "FAN is in position stop and K1 is closed, so `FAN = stop AND K1 = closed` occurs, which X-1 rules out.",
+        ],
+    );
+}
+
+#[test]
+fn a_missing_companion_of_a_demand_is_told() {
+    reads(
+        broken,
+        &[
+            "cell is in mode running.",
+            "solvent is at 0 %LFL (normal 0 .. 5 %LFL).",
+            "ES-1 is pressed.",
+            "GD-1 (gas head north) shows 0 %LFL to SL-1.",
+            "ES-1A shows pressed to SL-1.",
+            "C-GAS-1 (`GD-1 >= 25 %LFL OR ES-1A = pressed`) is true and demands K1 open.",
+            "Nothing demands FAN run.",
+            "So `WHENEVER K1 = open THEN FAN = run` of I-1 does not hold.",
+        ],
+    );
+}
+
+#[test]
+fn every_door_is_told_with_what_holds_it_and_why_its_release_does_not_count() {
+    reads(
+        locked_in,
+        &[
+            "cell is in mode access.",
+            "The process control holds DL-1 locked, and nothing commands it otherwise.",
+            "DOOR-1 is held: DL-1 is locked.",
+            "Its escape release ER-1 does not count: it is not mechanical and needs power.",
+            "DOOR-2 is held: DL-1 is locked.",
+            "DOOR-2 has no escape release.",
+            "Somebody inside ROOM has no way out.",
+        ],
+    );
+}
+
+#[test]
+fn a_trip_that_fires_is_told_with_its_reading() {
+    reads(
+        fires,
+        &[
+            "cell is in mode running.",
+            "solvent is at 26 %LFL (normal 0 .. 5 %LFL).",
+            "GD-1 (gas head north) shows 26 %LFL to SL-1.",
+            "ES-1A shows not pressed to SL-1.",
+            "C-GAS-1 (`GD-1 >= 25 %LFL OR ES-1A = pressed`) is true.",
+            "So C-GAS-1 fires.",
+        ],
+    );
+}
+
+#[test]
+fn a_latch_from_before_is_told() {
+    reads(
+        latched,
+        &[
+            "cell is in mode running.",
+            "fire is true (normally false).",
+            "H-FIRE is present: `fire`.",
+            "SL-2 is faulty and keeps giving energy to K3.",
+            "The latch of C-FIRE is still set from before.",
+            "FL-1 shows detected to SL-1.",
+            "C-FIRE (`FL-1`) is true and demands K3 open.",
+            "K3 is closed, so the safe state `K3 = open` is not reached.",
+        ],
+    );
+}
+
+#[test]
+fn a_valve_that_feels_too_little_is_told_with_its_tolerance() {
+    reads(
+        relief_valve,
+        &[
+            "cell is in mode running.",
+            "pressure is at 6.2 bar (normal 0 .. 3 bar).",
+            "H-SURGE is present: `pressure >= 6 bar`.",
+            "RV-2 does not act: it acts at >= 6.1 bar and feels 5.95 bar (0.25 bar too low, within its accuracy).",
+            "RV-2 is shut, so the safe state `RV-2 = blowing` is not reached.",
+        ],
+    );
+}
+
+#[test]
+fn a_value_without_finite_decimal_is_told_as_about() {
+    reads(
+        exists,
+        &[
+            "cell is in mode running.",
+            "pressure is at about 6.7 bar (normal 0 .. 3 bar).",
+            "H-BURST is present: `pressure >= 6 bar`.",
+        ],
+    );
 }

@@ -199,7 +199,7 @@ impl Lowering<'_> {
             false => (
                 format!("`{}` cannot move `{}`: `{own}` does not drive it", cause.tag, actuator.tag),
                 format!(
-                    "{} drives it: evaluate the cause there, add `{own}` to its drivers, or let a link carry `{}` there",
+                    "it is driven by {}: evaluate the cause there, add `{own}` to its drivers, or let a link carry `{}` there",
                     listed(names),
                     cause.tag
                 ),

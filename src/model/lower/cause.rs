@@ -3,7 +3,7 @@
 use super::Lowering;
 use super::Use;
 use super::expression::{Allowed, literal, relation, word};
-use super::tag::{Class, Declared, any_of, listed};
+use super::tag::{Class, Declared, all_declared, any_of, listed};
 use crate::model::{
     CauseId, Element, GroupId, Id, InputAtom, InputId, LinkId, ModeInputId, Observes, Signal, Tree,
 };
@@ -132,7 +132,13 @@ impl Lowering<'_> {
             );
             return;
         }
-        self.unknown_tag(&tag.text, tag.span, wanted);
+        let options = self.tags_of(wanted);
+        let help = match nearest(&tag.text, options.iter().copied()) {
+            Some(near) => format!("did you mean `{near}`?"),
+            None => all_declared(&options),
+        };
+        let message = format!("nothing that a logic solver knows has the tag `{}`", tag.text);
+        self.report(Problem::new("unknown-tag", tag.span, message, "unknown tag").help(help));
     }
 
     /// Records a fact of the plant, a mode or a position in a condition of a cause.
@@ -189,7 +195,10 @@ impl Lowering<'_> {
                     Observes::Stop(_) => false,
                 };
                 let sensors = self.model.inputs.iter().filter(|(_, input)| observes(&input.observes));
-                (sensors.map(|(_, input)| input.name.tag.clone()).collect(), "it is observed by")
+                (
+                    sensors.map(|(_, input)| input.name.tag.clone()).collect(),
+                    "name a device that observes it:",
+                )
             }
             _ => (Vec::new(), ""),
         }

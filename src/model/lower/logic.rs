@@ -344,7 +344,7 @@ impl Lowering<'_> {
                 "write `trip` or `no_trip`".to_string(),
             ),
             Some((Some(m), Some(n))) if n != left => (
-                format!("with {out} out the vote has {left} left, not {n}"),
+                format!("with {out} of the inputs out, the vote has {left} left, not {n}"),
                 format!("write `{}oo{left}`, `trip` or `no_trip`", m.clamp(1, left)),
             ),
             Some((Some(m), Some(n))) => (format!("`{m}oo{n}` is no vote"), format!("M is from 1 to {n}")),

@@ -133,8 +133,9 @@ impl Lowering<'_> {
             "free" => Some(NormalIn::FreeCondition(id)),
             word => {
                 let options = ["true", "false", "free"];
-                let near =
-                    nearest(word, options).map_or(String::new(), |near| format!("did you mean `{near}`? "));
+                let near = nearest(word, options).map_or("what is normal is ".to_string(), |near| {
+                    format!("did you mean `{near}`? What is normal is ")
+                });
                 self.report(
                     Problem::new(
                         "unknown-word",
@@ -142,7 +143,7 @@ impl Lowering<'_> {
                         format!("what is normal for the condition `{tag}` is not `{word}`"),
                         "unknown word",
                     )
-                    .help(format!("{near}It is `true`, `false` or `free`")),
+                    .help(format!("{near}`true`, `false` or `free`")),
                 );
                 None
             }

@@ -4,7 +4,7 @@
 
 use super::Lowering;
 use super::expression::{Allowed, literal, word};
-use super::tag::{Class, Declared, listed};
+use super::tag::{Class, Declared, all_declared};
 use crate::model::{GroupId, Id, InputId, ModeId, Observes, PlantAtom, Tree};
 use crate::problem::{Problem, nearest};
 use crate::source::Span;
@@ -145,7 +145,7 @@ impl Lowering<'_> {
         options.extend(modes);
         let help = match nearest(&tag.text, options.iter().copied()) {
             Some(near) => format!("did you mean `{near}`?"),
-            None => format!("declared are {}", listed(options)),
+            None => all_declared(&options),
         };
         let message = format!("no quantity, condition or mode has the name `{}`", tag.text);
         self.report(Problem::new("unknown-tag", tag.span, message, "unknown tag").help(help));

@@ -134,6 +134,14 @@ pub(crate) fn listed<'a>(words: impl IntoIterator<Item = &'a str>) -> String {
     }
 }
 
+/// Which tags there are to choose from.
+pub(crate) fn all_declared(tags: &[&str]) -> String {
+    match tags {
+        [only] => format!("only `{only}` is declared"),
+        _ => format!("declared are {}", listed(tags.iter().copied())),
+    }
+}
+
 impl Lowering<'_> {
     /// Declares every tag of the document, in the order in which the pools are filled.
     pub(super) fn declare_all(&mut self) {
@@ -332,7 +340,7 @@ impl Lowering<'_> {
         .also(declared.span, format!("declared here as {}", declared.class.one()));
         let fitting: Vec<&str> = self.tags_of(wanted);
         if !fitting.is_empty() {
-            problem = problem.help(format!("declared are {}", listed(fitting)));
+            problem = problem.help(all_declared(&fitting));
         }
         self.report(problem);
     }
@@ -349,7 +357,7 @@ impl Lowering<'_> {
                 sections.dedup();
                 format!("declare it under {}", any_of(sections.iter().map(String::as_str)))
             }
-            None => format!("declared are {}", listed(fitting)),
+            None => all_declared(&fitting),
         };
         self.report(
             Problem::new("unknown-tag", span, format!("no {kinds} has the tag `{tag}`"), "unknown tag")

@@ -158,7 +158,10 @@ fn overrides_are_active_only_where_permitted_or_by_a_fault() {
 fn hazards_that_are_never_together_are_not_present_together() {
     let mut b = bench();
     let smoke = vec![vec![(PlantAtom::Condition(b.smoke), true)]];
-    let other = b.m.hazards.push(hazard("FIRE", b.group, smoke, Tree::And(Vec::new())));
+    let there = b.m.groups[b.group].modes.clone();
+    let other =
+        b.m.hazards
+            .push(Hazard { exists_in: there, ..hazard("FIRE", b.group, smoke, Tree::And(Vec::new())) });
     let h = b.m.hazards.push(Hazard {
         never_together: vec![other],
         ..hazard("HEAT", b.group, vec![vec![(hot(b.temperature, 50), true)]], Tree::And(Vec::new()))

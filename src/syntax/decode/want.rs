@@ -113,7 +113,13 @@ impl<'a> Want<'a> {
             }
             (_, Ask::List) => "write a list".to_string(),
             (NodeKind::Sequence(_), Ask::Block) => {
-                "write `key: value` in each line, without dashes".to_string()
+                format!(
+                    "a name stands before each entry: write `{key}{{ NAME: … }}` with the names that belong here"
+                )
+            }
+            (NodeKind::Scalar { text, quoted: false }, Ask::Block) if colon_joined(text).is_some() => {
+                let (word, rest) = colon_joined(text).unwrap_or_default();
+                format!("a space is missing after the colon: write `{word}: {}`", cut(rest))
             }
             (_, Ask::Block) => format!("write `{key}{{ key: value }}`, or `key: value` in lines below"),
         }
@@ -370,6 +376,12 @@ impl<'de> Deserializer<'de> for Want<'_> {
         let variant = known.or(variants.first()).copied().unwrap_or("");
         visitor.visit_enum(Choice { want: self, variant, span, known: known.is_some(), content })
     }
+}
+
+/// The two sides of `key:value` written without a space.
+fn colon_joined(text: &str) -> Option<(&str, &str)> {
+    let (word, rest) = text.split_once(':')?;
+    (!word.is_empty() && !word.contains(char::is_whitespace) && !rest.is_empty()).then_some((word, rest))
 }
 
 /// The nearest of `options`, or all of them.

@@ -7,6 +7,8 @@ use crate::syntax::kind::*;
 use crate::syntax::leaf::{At, List, Table};
 
 /// A sensor (measures a quantity) or a switch (detects a condition).
+///
+/// Meaning: healthy it shows `clamp(q + e)` with −accuracy ≤ e ≤ accuracy, or its condition; else, strongest first: its own fault or that of what it goes through, its line, its lost supply (meaning.md §3).
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Sensor {
@@ -84,6 +86,8 @@ pub struct ProofTest {
 }
 
 /// Contacts in series on one line; closed only if every contact is closed and the line is whole.
+///
+/// Meaning: open = some contact open ∨ line open; a disturbed plain line may also be held closed (meaning.md §3).
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct InterlockLoop {
@@ -112,6 +116,8 @@ pub struct InterlockLoop {
 }
 
 /// A contact of a loop. When it misbehaves it stays closed or stays open.
+///
+/// Meaning: open = m(contact) ? ¬ContactClosed : condition (meaning.md §3).
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Contact {
@@ -127,6 +133,8 @@ pub struct Contact {
 }
 
 /// An emergency stop device: latched and manual, so never an automatic path.
+///
+/// Meaning: `Pressed` is free in every situation; span and stop category are declared, not examined.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EmergencyStop {
@@ -174,6 +182,8 @@ pub struct StopContact {
 }
 
 /// An input by which logic solvers learn the mode of a group. When it misbehaves it shows any mode.
+///
+/// Meaning: the mode that s knows = misled ? Shown(n, s) : the mode that holds (meaning.md §3).
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ModeInput {
@@ -197,6 +207,8 @@ pub struct ModeInput {
 }
 
 /// A room people may be in.
+///
+/// Meaning: nobody can leave = people may be inside ∧ every door is at `held_by` and has no escape release that is inside, mechanical and without aids (meaning.md §6).
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Space {

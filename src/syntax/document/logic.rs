@@ -7,6 +7,8 @@ use crate::syntax::kind::*;
 use crate::syntax::leaf::{List, Table};
 
 /// A controller, relay chain or panel that evaluates causes.
+///
+/// Meaning: `dead(s)` = its supply is lost; while m(s) every output and every signal it passes on is free; weight n + 1 (meaning.md §§1, 2, 5).
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct LogicSolver {
@@ -30,6 +32,8 @@ pub struct LogicSolver {
 }
 
 /// A link between logic solvers.
+///
+/// Meaning: passes `sees(i, p)` and `knows(c, p)` of a solver p that has the signal to those that have not; while m(link) nothing or, if not supervised, anything (meaning.md §§3, 4).
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Link {
@@ -57,6 +61,8 @@ pub struct Link {
 }
 
 /// A condition over inputs that demands effects.
+///
+/// Meaning: `value(c) = (armed(c) ∧ when(c)) ∨ (latched ∧ AlreadySet(c))` (meaning.md §4).
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Cause {
@@ -89,6 +95,8 @@ pub struct Cause {
 }
 
 /// Which actuators go to which position.
+///
+/// Meaning: a cause that is true demands each position of `set` at every driver whose solver has the cause (meaning.md §5).
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Effect {
@@ -103,6 +111,8 @@ pub struct Effect {
 }
 
 /// A device that clears latches. Clearing a latch starts nothing.
+///
+/// Meaning: declared, not examined; belongs to the claims about sequences.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Reset {
@@ -121,6 +131,8 @@ pub struct Reset {
 }
 
 /// A device that takes inputs out of the protection for a time.
+///
+/// Meaning: `Overridden(o, i)` is possible where the device misbehaves, or in a permitted mode for at most `at_most` inputs in claims that allow overrides (meaning.md §1); an overridden input leaves its vote, alone it does not vote to trip (§4).
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Override {

@@ -8,6 +8,8 @@ use crate::syntax::kind::*;
 use crate::syntax::leaf::{At, List, Table};
 
 /// A final element with named positions.
+///
+/// Meaning: strongest first: its own fault, lost supply or open line (position without energy), held line, else the energy that the wiring of its drivers gives: series needs all, parallel any (meaning.md §5).
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Actuator {
@@ -57,6 +59,8 @@ pub struct Actuator {
 }
 
 /// A device that acts on the process itself, without logic; it may be a path, and it may be the fault.
+///
+/// Meaning: at `to` if `quantity + tolerance` compares, else at `rest`; while m(p) at any position in which it can fail (meaning.md §5).
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Passive {
@@ -88,6 +92,8 @@ pub struct Passive {
 }
 
 /// A release of fire suppression.
+///
+/// Meaning: declared, not examined.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Suppression {

@@ -7,6 +7,8 @@ use crate::syntax::kind::*;
 use crate::syntax::leaf::List;
 
 /// A physical quantity.
+///
+/// Meaning: in a situation q has any exact value with `range.low ≤ q ≤ range.high` (meaning.md §1).
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PlantQuantity {
@@ -25,6 +27,8 @@ pub struct PlantQuantity {
 }
 
 /// A yes/no fact of the plant.
+///
+/// Meaning: true or false in a situation, freely, except as couplings tie it (meaning.md §1).
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PlantCondition {
@@ -37,6 +41,8 @@ pub struct PlantCondition {
 /// A fact that ties quantities, conditions and modes together. Restricts the plant, never a reading.
 ///
 /// Either `always`, or `if` with `then`.
+///
+/// Meaning: only situations with `always`, or with ¬`if` ∨ `then`, are possible (meaning.md §1).
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Coupling {
@@ -56,6 +62,8 @@ pub struct Coupling {
 }
 
 /// A supply.
+///
+/// Meaning: `lost(u) = (m(u) ∧ Lost(u)) ∨ (u has feeds ∧ ¬fed(u))` (meaning.md §2).
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Supply {
@@ -76,6 +84,8 @@ pub struct Supply {
 }
 
 /// Something a signal goes through: when it misbehaves, every signal through it shows each reader any value or is bad.
+///
+/// Meaning: m(t) makes `sees(i, s)` free for every input i whose path to s contains t; lost supply gives the input's reaction to loss (meaning.md §3).
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Conditioner {
@@ -93,6 +103,8 @@ pub struct Conditioner {
 }
 
 /// An interposing relay: gives or withholds energy whatever its solver says, when it misbehaves.
+///
+/// Meaning: `gives(d)` is free while m(relay); false without its supply (meaning.md §5).
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Relay {

@@ -7,6 +7,8 @@ use crate::syntax::kind::*;
 use crate::syntax::leaf::{At, List, Table};
 
 /// Something that can harm.
+///
+/// Meaning: present where `when` holds; *met* where `safe_state` holds over the positions reached; unsafe(F) = some situation of a mode in `exists_in`, with the faults F and at most one initiator group, in which it is present and not met (meaning.md §6).
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Hazard {
@@ -61,6 +63,8 @@ pub struct Requirement {
 }
 
 /// A combination of positions that never occurs.
+///
+/// Meaning: no situation with faults of weight ≤ `fault_tolerance` in which `never` holds over the positions reached (meaning.md §6).
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Exclusion {
@@ -73,6 +77,8 @@ pub struct Exclusion {
 }
 
 /// An implication between demands that always holds.
+///
+/// Meaning: no situation with faults of weight ≤ `fault_tolerance` in which `whenever` is demanded and `then` is not (meaning.md §6).
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Invariant {
@@ -87,6 +93,8 @@ pub struct Invariant {
 }
 
 /// A fault that is not considered.
+///
+/// Meaning: `Misbehaves(source)` is false in every situation; with a direction, that direction is not among its own failures (meaning.md §1).
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct FaultExclusion {

@@ -21,7 +21,9 @@ pub(super) fn word(source: &Source, base: usize, slip: &Slip, offset: usize, tre
             .help("indent with spaces only");
     }
     let spaceless = match slip {
-        Slip::Colon | Slip::ColonExpected | Slip::KeyExpected => look.colon_without_space(),
+        Slip::Colon | Slip::ColonExpected | Slip::KeyExpected | Slip::StrayBracket => {
+            look.colon_without_space()
+        }
         _ => None,
     };
     if let Some(problem) = spaceless {
@@ -37,9 +39,10 @@ pub(super) fn word(source: &Source, base: usize, slip: &Slip, offset: usize, tre
             let message = format!("a value cannot start with `{c}`");
             look.here(message, "needs quotes", &format!("{QUOTE}: {}", look.quoted_rest()))
         }
-        Slip::WrongBracket(open, close) => {
-            let message = format!("the bracket `{open}` is closed by `{close}`");
-            look.here(message, "opened here", "close every bracket with its own kind")
+        Slip::WrongBracket(open, close) => look.wrong_bracket(*open, *close),
+        Slip::Deep => {
+            let (message, label, help) = fixed(slip);
+            Problem { code: "too-deep", ..look.here(message, label, help) }
         }
         Slip::Other(words) => {
             look.here(words.clone(), "cannot be read", "check this line and the one before it")
@@ -171,10 +174,16 @@ impl Look<'_, '_> {
             let (name, after) = (key.get(..colon)?, key.get(colon + 1..)?);
             let word =
                 !name.is_empty() && !name.contains(|c: char| c.is_whitespace() || "\"'[]{},#".contains(c));
-            if word && after.starts_with(|c: char| !c.is_whitespace()) && !after.contains(": ") {
+            // Behind a bracket there are colons of the block inside it.
+            let joined = after.starts_with(['{', '['])
+                || after.starts_with(|c: char| !c.is_whitespace()) && !after.contains(": ");
+            if word && joined {
                 let at = start + (text.len() - key.len()) + colon;
                 let span = Span::new(at, at + 1);
-                let value: String = after.trim_end().chars().take(40).collect();
+                let mut value: String = after.trim_end().chars().take(40).collect();
+                if value.len() < after.trim_end().len() {
+                    value.push_str(" …");
+                }
                 return Some(
                     Problem::new(CODE, span, "a space is missing after the colon", "no space behind it")
                         .help(format!("write `{name}: {value}`")),
@@ -261,6 +270,24 @@ impl Look<'_, '_> {
                 .also(self.word_at(self.at), "noticed here")
                 .help(help),
         )
+    }
+
+    /// A `]` in a block most likely lacks its `[`; a `}` in a list most likely stands for `]` or comes before it.
+    fn wrong_bracket(&self, open: char, close: char) -> Problem {
+        let from = self.at.max(self.tree.last_scalar.end);
+        let found = self.source.text().get(from..).and_then(|rest| rest.find(close)).map(|i| from + i);
+        match found.filter(|at| open == '{' && self.source.place(*at).line == self.line) {
+            Some(at) => {
+                let message = "this `]` closes a list that was not opened: the last bracket opened is `{`";
+                Problem::new(CODE, Span::new(at, at + 1), message, "no `[` belongs to it")
+                    .also(Span::new(self.at, self.at + 1), "the last bracket opened")
+                    .help("write the `[` where the list starts, or delete this `]`")
+            }
+            None => {
+                let message = format!("the bracket `{open}` is closed by `{close}`");
+                self.here(message, "opened here", "close every bracket with its own kind")
+            }
+        }
     }
 
     fn comma(&self) -> Problem {

@@ -172,7 +172,7 @@ fn an_alias_yields_a_copy_at_the_place_of_the_alias() {
     assert_eq!((source.slice(items[0].span), items[0].text()), ("*y", Some("t")));
 }
 
-/// Runs on a thread with the stack a program's main thread would spare for it, and in time.
+/// The problems of a text that must be refused without delay.
 fn quick(text: String, limits: Limits) -> Vec<Problem> {
     let start = Instant::now();
     let problems = read(&Source::new("m", text), &limits).unwrap_err();
@@ -237,6 +237,13 @@ fn common_slips_are_named_where_they_are() {
         ("a: {x: 1, y: 2\nb: 2\n", "a bracket is opened here and never closed", "{"),
         ("x: [a\n", "a bracket is opened here and never closed", "["),
         ("a: [x}\n", "the bracket `[` is closed by `}`", "["),
+        (
+            "a: { b: [x], c: y] }\n",
+            "this `]` closes a list that was not opened: the last bracket opened is `{`",
+            "]",
+        ),
+        ("a:\n  b:{ c: d, e: f }\n", "a space is missing after the colon", ":"),
+        ("a:\n  b:{ c: [d] }\n", "a space is missing after the colon", ":"),
         ("a: ]\n", "never opened", "]"),
         ("a: b: c\n", "a value contains a colon followed by a space", ":"),
         ("a: %x\n", "cannot start with `%`", "%x"),
@@ -280,6 +287,13 @@ fn after_a_slip_the_search_goes_on_at_the_next_section() {
             ("tag", "!t".to_string()),
         ]
     );
+}
+
+#[test]
+fn a_bounded_search_says_that_it_ended() {
+    let problems = quick("a: %x\n".repeat(200), Limits::default());
+    assert_eq!(problems.len(), MOST_SLIPS + 1);
+    assert_eq!(problems.iter().filter(|p| p.code == "more-problems").count(), 1);
 }
 
 #[test]

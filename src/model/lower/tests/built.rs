@@ -167,3 +167,24 @@ fn a_latched_cause_in_a_ring_is_read_from_before() {
     assert_eq!(from_before("C-TEMP"), 1);
     assert_eq!(from_before("C-LINK"), 0);
 }
+
+#[test]
+fn a_signal_goes_over_the_shortest_chain_of_links() {
+    let text = super::CELL
+        .replacen("logic_solvers:\n", "  BUS-2: { connects: [RL-1, PN-1], carries: [TT-1] }\nlogic_solvers:\n  PN-1: {}\n", 1)
+        .replacen("hazards:\n", "  C-PN: { when: TT-1 >= 90 degC, solver: PN-1, latched: false, purpose: alarm, demands: [] }\nhazards:\n", 1);
+    let model = crate::load::load(&crate::source::Source::new("cell.yaml", text)).unwrap();
+    let signal = Signal::Input(input(&model, "TT-1"));
+    let way = |tag: &str| {
+        let Element::Solver(id) = element(&model, tag) else { panic!() };
+        match model.access.get(&(signal, id)) {
+            Some(Access::Over(link, from)) => {
+                format!("{} from {}", model.links[*link].name.tag, model.solvers[*from].name.tag)
+            }
+            other => format!("{other:?}"),
+        }
+    };
+    assert_eq!(way("PN-1"), "BUS-2 from RL-1");
+    assert_eq!(way("RL-1"), "BUS-1 from SL-1");
+    assert_eq!(way("SL-1"), "Some(Direct)");
+}

@@ -134,6 +134,11 @@ fn elements_have_what_they_need_and_nothing_meaningless() {
             "drivers: [SL-1, RL-1, SL-1], wiring: series",
             "named-twice @ SL-1",
         ),
+        (
+            "drivers: [SL-1, RL-1], wiring: series, winner: open",
+            "drivers: [SL-1, RL-1, PN-1], wiring: SL-1 AND (RL-1 OR PN-1), winner: open",
+            "unknown-tag @ PN-1",
+        ),
         ("relays: { RL-1: [KR-1] }", "relays: { SL-1: [KR-1] }", "not-a-driver @ SL-1"),
         ("positions: [shut, blowing]", "positions: [shut]", "too-few @ [shut]"),
         (", accuracy: 5 %LFL }", " }", "missing-key @ RV-1"),
@@ -305,4 +310,15 @@ fn no_cut_makes_it_panic() {
         let _ = load(&Source::new("cell.yaml", format!("{before} x {rest}")));
         let _ = load(&Source::new("cell.yaml", format!("{before} [] {rest}")));
     }
+}
+
+#[test]
+fn a_mixed_wiring_decides_no_winner() {
+    let text = CELL.replacen("logic_solvers:\n", "logic_solvers:\n  PN-1: {}\n", 1).replacen(
+        "[SL-1, RL-1], wiring: series",
+        "[SL-1, RL-1, PN-1], wiring: SL-1 AND (RL-1 OR PN-1)",
+        1,
+    );
+    let source = Source::new("cell.yaml", text);
+    assert_eq!(shown(&source, &load(&source).unwrap_err()), "impossible-winner @ open");
 }

@@ -3,11 +3,9 @@
 //! An edge leads from an element to what it needs, reads, goes through, stands in or is fed by. The graph says what
 //! *can* matter for an element; what *does* matter is decided by claims, never by counting ways through the graph.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
-use petgraph::graph::{DiGraph, NodeIndex};
-use petgraph::visit::Dfs;
-
+use crate::graph::Digraph;
 use crate::model::{
     Access, Device, Element, InputAtom, InputId, LinkId, Model, Observes, Parents, RouteId, Signal, SolverId,
     SupplyId, Tree,
@@ -15,14 +13,13 @@ use crate::model::{
 
 /// The dependency graph of a model.
 pub struct Dependencies {
-    graph: DiGraph<Element, ()>,
-    nodes: BTreeMap<Element, NodeIndex>,
+    graph: Digraph<Element>,
 }
 
 impl Dependencies {
     /// Builds the graph of a model, transitive through supply trees, routes, cabinets, conditioners and links.
     pub fn of(model: &Model) -> Self {
-        let mut this = Dependencies { graph: DiGraph::new(), nodes: BTreeMap::new() };
+        let mut this = Dependencies { graph: Digraph::default() };
         this.plant_side(model);
         this.inputs(model);
         this.logic(model);
@@ -32,23 +29,11 @@ impl Dependencies {
 
     /// Every element that can be reached from `from`, itself included.
     pub fn reach(&self, from: Element) -> BTreeSet<Element> {
-        let Some(start) = self.nodes.get(&from) else { return BTreeSet::from([from]) };
-        let mut search = Dfs::new(&self.graph, *start);
-        let mut found = BTreeSet::new();
-        while let Some(node) = search.next(&self.graph) {
-            found.extend(self.graph.node_weight(node).copied());
-        }
-        found
-    }
-
-    fn node(&mut self, element: Element) -> NodeIndex {
-        let graph = &mut self.graph;
-        *self.nodes.entry(element).or_insert_with(|| graph.add_node(element))
+        self.graph.reach(from)
     }
 
     fn edge(&mut self, from: Element, to: Element) {
-        let (from, to) = (self.node(from), self.node(to));
-        self.graph.update_edge(from, to, ());
+        self.graph.edge(from, to);
     }
 
     fn needs(&mut self, from: Element, supply: Option<SupplyId>, parents: &Parents, routes: &[RouteId]) {

@@ -1,0 +1,182 @@
+//! The command line: arguments to plain options, and the words of `--help`.
+//!
+//! The only place that knows the argument parser. Runs nothing and reads no files.
+
+use std::ffi::OsString;
+use std::path::PathBuf;
+
+use clap::error::ErrorKind;
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+/// What the user wants.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Command {
+    /// Examine models.
+    Check(CheckOptions),
+    /// Show the manual page of a check; without a name, list the checks.
+    Explain(Option<String>),
+    /// Print the JSON Schema of the model language, or of the JSON report.
+    Schema {
+        /// Of the report.
+        report: bool,
+    },
+    /// Print the versions of program and solver.
+    Version,
+    /// Show this help, which was asked for.
+    Help(String),
+    /// The arguments make no sense, for the reason given.
+    Wrong(String),
+}
+
+/// How to examine which models.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct CheckOptions {
+    /// Model files, at least one.
+    pub models: Vec<PathBuf>,
+    /// Form of the report.
+    pub format: Format,
+    /// Where to write it; absent: standard output.
+    pub output: Option<PathBuf>,
+    /// Whether to use colour.
+    pub color: Color,
+}
+
+/// Form of a report.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Format {
+    /// For people, 80 columns wide
+    Text,
+    /// For programs; `tripproof schema --report` prints its schema
+    Json,
+}
+
+/// Whether to use colour.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Color {
+    /// On a terminal, unless NO_COLOR is set
+    Auto,
+    /// Always
+    Always,
+    /// Never
+    Never,
+}
+
+const AFTER: &str = "\
+Example:
+  tripproof check cell.yaml
+  tripproof check --format json --output report.json bay-1.yaml bay-2.yaml
+  tripproof explain too-few-disjoint-paths
+
+Exit codes of `check` (with several models the first of 4, 2, 1, 3, 0 that applies):
+  0  every claim is proved, accepted or does not arise; nothing is open
+  1  there are open findings
+  2  a model or the command line is wrong, or the program is not installed as it must be
+  3  no open finding, but at least one claim is undecided
+  4  solver and simulator disagree: an error of this program; trust no result of that model
+
+A result speaks about the model, not about the installation. It replaces neither the risk
+assessment, nor local rules, nor the signature of a person licensed where the law requires it.";
+
+#[derive(Parser)]
+#[command(name = "tripproof", version, after_help = AFTER, arg_required_else_help = true, max_term_width = 100)]
+/// Examines the interlock logic of a plant.
+///
+/// You write down the cause-and-effect of the plant in a YAML file: sensors, causes, effects, actuators, supplies,
+/// operating modes, and the hazards with the state that averts each. For every hazard in every mode, tripproof then
+/// looks for a situation in which the protection does not act: under one fault, under a permitted override, with
+/// shared equipment lost. It shows each one it finds, step by step, and says what is proved about the rest.
+struct Arguments {
+    #[command(subcommand)]
+    command: Subcommands,
+}
+
+#[derive(Subcommand)]
+enum Subcommands {
+    /// Examine models and report findings
+    Check(CheckArguments),
+    /// Show what a check looks for, why it matters and how to resolve it
+    Explain {
+        /// Name of the check as in the report; without it, all checks are listed
+        #[arg(value_name = "CHECK")]
+        check: Option<String>,
+    },
+    /// Print the JSON Schema of the model language, for editors
+    Schema {
+        /// Print the schema of the JSON report instead
+        #[arg(long)]
+        report: bool,
+    },
+}
+
+#[derive(Args)]
+#[command(after_help = AFTER)]
+struct CheckArguments {
+    /// Model files (YAML, UTF-8)
+    #[arg(required = true, value_name = "MODEL")]
+    models: Vec<PathBuf>,
+    /// Form of the report
+    #[arg(long, value_enum, default_value = "text")]
+    format: Format,
+    /// Write the report to this file, whole or not at all, instead of the terminal
+    #[arg(long, short, value_name = "FILE")]
+    output: Option<PathBuf>,
+    /// Use colour
+    #[arg(long, value_enum, default_value = "auto", value_name = "WHEN")]
+    color: Color,
+}
+
+/// What the arguments ask for, the program's name first.
+pub fn parse(arguments: impl IntoIterator<Item = OsString>) -> Command {
+    match Arguments::try_parse_from(arguments) {
+        Ok(Arguments { command }) => match command {
+            Subcommands::Check(check) => Command::Check(CheckOptions {
+                models: check.models,
+                format: check.format,
+                output: check.output,
+                color: check.color,
+            }),
+            Subcommands::Explain { check } => Command::Explain(check),
+            Subcommands::Schema { report } => Command::Schema { report },
+        },
+        Err(error) => match error.kind() {
+            ErrorKind::DisplayHelp => Command::Help(error.render().to_string()),
+            ErrorKind::DisplayVersion => Command::Version,
+            _ => Command::Wrong(error.render().to_string()),
+        },
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
+    use super::*;
+
+    fn parsed(line: &str) -> Command {
+        parse(line.split(' ').map(OsString::from))
+    }
+
+    #[test]
+    fn the_parser_is_consistent_in_itself() {
+        use clap::CommandFactory;
+        Arguments::command().debug_assert();
+    }
+
+    #[test]
+    fn check_takes_models_and_options_in_any_order() {
+        let Command::Check(options) = parsed("tripproof check a.yaml --format json -o r.json b.yaml") else {
+            panic!("not a check");
+        };
+        assert_eq!(options.models, [PathBuf::from("a.yaml"), PathBuf::from("b.yaml")]);
+        assert_eq!((options.format, options.output), (Format::Json, Some("r.json".into())));
+        assert_eq!(options.color, Color::Auto);
+    }
+
+    #[test]
+    fn help_version_and_nonsense_are_told_apart() {
+        assert!(matches!(parsed("tripproof --help"), Command::Help(text) if text.contains("Exit codes")));
+        assert_eq!(parsed("tripproof --version"), Command::Version);
+        for wrong in ["tripproof", "tripproof check", "tripproof check a --colour x", "tripproof chek a"] {
+            assert!(matches!(parsed(wrong), Command::Wrong(_)), "{wrong}");
+        }
+    }
+}

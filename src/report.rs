@@ -1,0 +1,172 @@
+//! Reports: what was found, made into text. One renderer per form: terminal drawing of errors, text, JSON.
+//!
+//! Renderers read an [`Outcome`] and say nothing that is not in it; they decide nothing and write no files. No
+//! report says that a plant is safe or that anything is certified: only what was shown of a model.
+
+pub mod json;
+#[cfg(test)]
+mod samples;
+pub mod terminal;
+pub mod text;
+
+use std::path::Path;
+
+use crate::check::Check;
+use crate::model::{ModeId, Model};
+use crate::outcome::{Cell, Outcome, Paths, Tolerance};
+use crate::problem::Problem;
+use crate::source::Source;
+
+/// What became of one model file.
+#[derive(Debug, Clone)]
+pub enum Entry {
+    /// It was examined.
+    Examined(Box<Outcome>),
+    /// Its text is wrong; nothing was examined.
+    Refused {
+        /// The text, for the places.
+        source: Source,
+        /// What is wrong, at least one.
+        problems: Vec<Problem>,
+    },
+    /// There was no text to look at, or no solver to look at it; nothing was examined.
+    Failed {
+        /// The file as the user named it.
+        file: String,
+        /// Kebab-case class of the error.
+        code: &'static str,
+        /// What went wrong, with the way out.
+        message: String,
+    },
+}
+
+impl Entry {
+    /// The exit code for this file alone.
+    pub fn exit_code(&self) -> u8 {
+        match self {
+            Entry::Examined(outcome) => outcome.exit_code(),
+            Entry::Refused { .. } | Entry::Failed { .. } => 2,
+        }
+    }
+
+    /// The file as the user named it.
+    pub fn file(&self) -> &str {
+        match self {
+            Entry::Examined(outcome) => outcome.source.name(),
+            Entry::Refused { source, .. } => source.name(),
+            Entry::Failed { file, .. } => file,
+        }
+    }
+}
+
+/// What every report says about time.
+pub const TIME: &str = "Time is not examined in this version: every result holds for a situation that lasts as long \
+                        as it takes.";
+
+/// The state of a report in a few words. Undecided claims and open findings are both told.
+pub fn status(outcome: &Outcome) -> String {
+    let counts = outcome.counts();
+    let incomplete = match counts.undecided {
+        0 => None,
+        1 => Some("incomplete (1 claim undecided)".to_string()),
+        n => Some(format!("incomplete ({n} claims undecided)")),
+    };
+    let mut words: Vec<String> = Vec::new();
+    if !outcome.disagreements.is_empty() {
+        words.push("internal disagreement: trust no result of this model".into());
+    }
+    if counts.refuted > 0 || outcome.open_findings().next().is_some() {
+        words.push("with open findings".into());
+    }
+    words.extend(incomplete);
+    match words.is_empty() {
+        true => "nothing open".into(),
+        false => words.join("; "),
+    }
+}
+
+/// The names of modes; with their group where the model has several.
+pub fn modes(model: &Model, modes: &[ModeId]) -> Vec<String> {
+    modes
+        .iter()
+        .map(|id| {
+            let mode = &model.modes[*id];
+            match model.groups.len() {
+                0 | 1 => mode.name.tag.clone(),
+                _ => format!("{} {}", model.groups[mode.group].name.tag, mode.name.tag),
+            }
+        })
+        .collect()
+}
+
+/// A cell of the hazard-by-mode table in a few characters.
+pub fn cell(cell: &Cell) -> String {
+    match cell {
+        Cell::Examined { paths, tolerance, meets } => {
+            let paths = match paths {
+                Paths::Exactly(n) => n.to_string(),
+                Paths::Unlimited => "any".into(),
+            };
+            let numbers = match tolerance {
+                Tolerance::None => "none".to_string(),
+                Tolerance::Exactly(n) => format!("{paths}/{n}"),
+                Tolerance::AtLeast(n) => format!("{paths}/≥{n}"),
+            };
+            if *meets { numbers } else { format!("{numbers} !") }
+        }
+        Cell::Undecided => "undecided".into(),
+        Cell::Impossible => "never".into(),
+        Cell::Excluded(_) => "-".into(),
+        Cell::NotConsidered => "?".into(),
+    }
+}
+
+/// How a finding of this check is usually resolved, in one paragraph.
+pub fn first_paragraph(check: Check) -> String {
+    let section = check.section("How to resolve");
+    let lines: Vec<&str> = section.lines().take_while(|line| !line.trim().is_empty()).collect();
+    lines.join(" ")
+}
+
+/// The standards that a check refers to; always with the word that nobody has verified them.
+pub fn references(check: Check) -> String {
+    let text = check.section("References").split_whitespace().collect::<Vec<_>>().join(" ");
+    match ["IEC", "ISO", "EN "].iter().any(|body| text.contains(body)) && !text.contains("not verified") {
+        true => format!("{text} (recalled, not verified)"),
+        false => text,
+    }
+}
+
+/// `1 word`, `2 words`.
+pub(crate) fn counted(number: usize, word: &str) -> String {
+    if number == 1 { format!("1 {word}") } else { format!("{number} {word}s") }
+}
+
+/// A line for each model, for whoever has the report written to a file.
+pub fn summary(entries: &[Entry], written: &Path) -> String {
+    let mut all = String::new();
+    for entry in entries {
+        let line = match entry {
+            Entry::Examined(outcome) => {
+                let counts = outcome.counts();
+                format!(
+                    "{}: {}; {} proved, {} refuted, {} accepted, {} undecided, {} not applicable; {}.",
+                    entry.file(),
+                    status(outcome),
+                    counts.proved,
+                    counts.refuted,
+                    counts.accepted,
+                    counts.undecided,
+                    counts.not_applicable,
+                    counted(outcome.open_findings().count(), "open finding"),
+                )
+            }
+            Entry::Refused { .. } | Entry::Failed { .. } => {
+                format!("{}: nothing was examined.", entry.file())
+            }
+        };
+        all.push_str(&line);
+        all.push('\n');
+    }
+    all + &format!("The report is in {}.\n", written.display())
+}

@@ -1,0 +1,286 @@
+//! Takes the JSON report from the outcomes.
+
+use super::shape::*;
+use crate::finding::{Finding as Found, Story};
+use crate::model::{ModeId, Model as Design};
+use crate::outcome::{Cell as Entered, Outcome, Paths, Tolerance, Verdict};
+use crate::problem::Problem;
+use crate::report::{self, Entry};
+use crate::source::{Source, Span};
+
+/// Most characters of a place's text.
+const SHOWN: usize = 200;
+
+/// The whole report.
+pub(super) fn report(entries: &[Entry], solver: &str, exit_code: u8) -> Report {
+    let outcomes = || {
+        entries.iter().filter_map(|entry| match entry {
+            Entry::Examined(outcome) => Some(outcome.as_ref()),
+            Entry::Refused { .. } | Entry::Failed { .. } => None,
+        })
+    };
+    Report {
+        format: "tripproof-report",
+        version: VERSION,
+        tool: Tool { name: "tripproof", version: env!("CARGO_PKG_VERSION") },
+        solver: solver.to_string(),
+        exit_code,
+        time: report::TIME.to_string(),
+        findings: outcomes().flat_map(|o| o.findings.iter().map(move |found| finding(o, found))).collect(),
+        claims: outcomes().flat_map(claims).collect(),
+        models: entries.iter().map(model).collect(),
+        limits: report::text::limits().iter().map(|text| text.to_string()).collect(),
+    }
+}
+
+fn mode(design: &Design, mode: ModeId) -> String {
+    report::modes(design, &[mode]).concat()
+}
+
+fn place(source: &Source, span: Span) -> Place {
+    let (start, end) = (source.place(span.start), source.place(span.end));
+    Place {
+        file: source.name().to_string(),
+        line: start.line,
+        column: start.column,
+        end_line: end.line,
+        end_column: end.column,
+        text: source.slice(span).chars().take(SHOWN).collect(),
+    }
+}
+
+fn also(source: &Source, places: &[(Span, String)]) -> Vec<Also> {
+    places.iter().map(|(span, label)| Also { place: place(source, *span), label: label.clone() }).collect()
+}
+
+fn values(pairs: &[(String, String)]) -> Vec<Value> {
+    pairs.iter().map(|(name, value)| Value { name: name.clone(), value: value.clone() }).collect()
+}
+
+fn witness(story: &Story) -> Witness {
+    let active =
+        |(device, input): &(String, String)| ActiveOverride { device: device.clone(), input: input.clone() };
+    Witness {
+        lines: story.lines.clone(),
+        values: values(&story.values),
+        faults: story.faults.clone(),
+        overrides: story.overrides.iter().map(active).collect(),
+    }
+}
+
+fn finding(outcome: &Outcome, found: &Found) -> Finding {
+    let design = &outcome.model;
+    let hazard = found.hazard.map(|id| &design.hazards[id].name);
+    let acceptance = design.accepted.iter().find(|a| Some(&a.name.tag) == found.accepted.as_ref());
+    let tags = |set: &std::collections::BTreeSet<_>| {
+        let mut tags: Vec<String> = set.iter().map(|source| design.source_tag(*source)).collect();
+        tags.sort();
+        tags
+    };
+    Finding {
+        file: outcome.source.name().to_string(),
+        id: outcome.finding_id(found),
+        check: found.check.name(),
+        severity: found.severity.word(),
+        hazard: hazard.map(|name| name.tag.clone()),
+        hazard_title: hazard.and_then(|name| name.title.clone()),
+        modes: report::modes(design, &found.modes),
+        elements: found.elements.clone(),
+        sentence: found.sentence.clone(),
+        witness: found.witness.as_ref().map(witness),
+        place: place(&outcome.source, found.place),
+        also: also(&outcome.source, &found.also),
+        lowest_cut_sets: found.lowest.iter().map(tags).collect(),
+        under: found.under.clone(),
+        accepted: found.accepted.clone(),
+        acceptance: acceptance.map(|acceptance| Acceptance {
+            reason: acceptance.reason.clone(),
+            by: acceptance.by.clone(),
+            expires: acceptance.expires.clone(),
+        }),
+        hint: report::first_paragraph(found.check),
+        requirement: found.requirement.clone(),
+        references: report::references(found.check),
+    }
+}
+
+fn claims(outcome: &Outcome) -> impl Iterator<Item = Claim> {
+    outcome.claims.iter().map(|judged| Claim {
+        file: outcome.source.name().to_string(),
+        claim: judged.claim,
+        statement: judged.statement.clone(),
+        verdict: judged.verdict.word(),
+        reason: match &judged.verdict {
+            Verdict::Undecided(reason) | Verdict::NotApplicable(reason) => Some(reason.clone()),
+            Verdict::Proved | Verdict::Refuted => None,
+        },
+        hazard: judged.hazard.map(|id| outcome.model.hazards[id].name.tag.clone()),
+        mode: judged.mode.map(|id| mode(&outcome.model, id)),
+        about: judged.about.clone(),
+        finding: judged.finding.clone(),
+        accepted: judged.accepted.clone(),
+    })
+}
+
+fn model(entry: &Entry) -> Model {
+    match entry {
+        Entry::Examined(outcome) => examined(outcome),
+        Entry::Refused { source, problems } => {
+            let mut problems: Vec<&Problem> = problems.iter().collect();
+            problems.sort();
+            refused(entry, problems.into_iter().map(|problem| error(source, problem)).collect())
+        }
+        Entry::Failed { code, message, .. } => {
+            let error = Error {
+                code: code.to_string(),
+                message: message.clone(),
+                label: None,
+                help: None,
+                place: None,
+                also: Vec::new(),
+            };
+            refused(entry, vec![error])
+        }
+    }
+}
+
+fn error(source: &Source, problem: &Problem) -> Error {
+    Error {
+        code: problem.code.to_string(),
+        message: problem.message.clone(),
+        label: Some(problem.label.clone()),
+        help: problem.help.clone(),
+        place: Some(place(source, problem.span)),
+        also: also(source, &problem.also),
+    }
+}
+
+fn refused(entry: &Entry, errors: Vec<Error>) -> Model {
+    Model {
+        file: entry.file().to_string(),
+        sha256: None,
+        title: None,
+        revision: None,
+        status: "not examined".into(),
+        exit_code: entry.exit_code(),
+        counts: None,
+        fault_exclusions: 0,
+        table: Vec::new(),
+        protections: Vec::new(),
+        premises: Vec::new(),
+        not_examined: Vec::new(),
+        disagreements: Vec::new(),
+        errors,
+    }
+}
+
+fn examined(outcome: &Outcome) -> Model {
+    let design = &outcome.model;
+    let counts = outcome.counts();
+    let open = outcome.open_findings().count();
+    Model {
+        file: outcome.source.name().to_string(),
+        sha256: Some(outcome.sha256.clone()),
+        title: Some(design.system.title.clone()),
+        revision: Some(design.system.revision.clone()),
+        status: report::status(outcome),
+        exit_code: outcome.exit_code(),
+        counts: Some(Counts {
+            proved: counts.proved,
+            refuted: counts.refuted,
+            accepted: counts.accepted,
+            undecided: counts.undecided,
+            not_applicable: counts.not_applicable,
+            open_findings: open,
+            accepted_findings: outcome.findings.len() - open,
+        }),
+        fault_exclusions: design.fault_exclusions.len(),
+        table: table(outcome),
+        protections: protections(outcome),
+        premises: premises(outcome),
+        not_examined: outcome.not_examined.clone(),
+        disagreements: disagreements(outcome),
+        errors: Vec::new(),
+    }
+}
+
+fn table(outcome: &Outcome) -> Vec<Cell> {
+    let cells = outcome.table.iter().map(|((hazard, at), entered)| {
+        let hazard = &outcome.model.hazards[*hazard];
+        let mut cell = Cell {
+            hazard: hazard.name.tag.clone(),
+            mode: mode(&outcome.model, *at),
+            state: "examined",
+            disjoint_paths: None,
+            paths_unlimited: false,
+            fault_tolerance: None,
+            at_least: false,
+            required_paths: hazard.required.disjoint_paths,
+            required_tolerance: hazard.required.fault_tolerance,
+            meets: None,
+            reason: None,
+        };
+        match entered {
+            Entered::Examined { paths, tolerance, meets } => {
+                cell.meets = Some(*meets);
+                numbers(&mut cell, *paths, *tolerance);
+            }
+            Entered::Undecided => cell.state = "undecided",
+            Entered::Impossible => cell.state = "never",
+            Entered::Excluded(reason) => {
+                cell.state = "excluded";
+                cell.reason = Some(reason.clone());
+            }
+            Entered::NotConsidered => cell.state = "not considered",
+        }
+        cell
+    });
+    cells.collect()
+}
+
+fn numbers(cell: &mut Cell, paths: Paths, tolerance: Tolerance) {
+    match paths {
+        Paths::Exactly(number) => cell.disjoint_paths = Some(number),
+        Paths::Unlimited => cell.paths_unlimited = true,
+    }
+    match tolerance {
+        Tolerance::None => cell.fault_tolerance = Some(-1),
+        Tolerance::Exactly(number) => cell.fault_tolerance = Some(i64::from(number)),
+        Tolerance::AtLeast(number) => {
+            cell.fault_tolerance = Some(i64::from(number));
+            cell.at_least = true;
+        }
+    }
+}
+
+fn protections(outcome: &Outcome) -> Vec<Protection> {
+    let all = outcome.protections.iter().map(|protection| Protection {
+        hazard: outcome.model.hazards[protection.hazard].name.tag.clone(),
+        mode: mode(&outcome.model, protection.mode),
+        order: protection.order,
+        cut_sets: protection.cut_sets.clone(),
+        path_sets: protection.path_sets.clone(),
+        obstacle: protection.obstacle.clone(),
+    });
+    all.collect()
+}
+
+fn premises(outcome: &Outcome) -> Vec<Premise> {
+    let all = outcome.premises.iter().map(|premise| Premise {
+        kind: premise.kind.to_string(),
+        tag: premise.tag.clone(),
+        text: premise.text.clone(),
+        owner: premise.owner.clone(),
+        expires: premise.expires.clone(),
+    });
+    all.collect()
+}
+
+fn disagreements(outcome: &Outcome) -> Vec<Disagreement> {
+    let all = outcome.disagreements.iter().map(|dispute| Disagreement {
+        claim: dispute.claim.clone(),
+        solver: values(&dispute.engine),
+        simulator: dispute.simulator.clone(),
+    });
+    all.collect()
+}

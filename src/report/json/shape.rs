@@ -1,0 +1,319 @@
+//! What there is in the JSON report. The comments are the documentation of the format.
+//!
+//! A field that does not apply is `null` and never left out. New fields may come within a version; none goes or
+//! changes its meaning without a new one.
+
+use schemars::JsonSchema;
+use serde::Serialize;
+
+/// Version of the format.
+pub const VERSION: u32 = 1;
+
+/// The result of one run of `tripproof check`.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Report {
+    /// Always `tripproof-report`.
+    pub format: &'static str,
+    /// Version of this format: 1.
+    pub version: u32,
+    /// The program.
+    pub tool: Tool,
+    /// Name and version of the solver.
+    pub solver: String,
+    /// Exit code of the run: 4 solver and simulator disagree, 2 a model is wrong, 1 open findings, 3 something undecided, 0 nothing open; the first of these that applies to any model.
+    pub exit_code: u8,
+    /// What the report says about time.
+    pub time: String,
+    /// Findings of all models, model by model, worst first.
+    pub findings: Vec<Finding>,
+    /// Claims of all models with their verdicts, model by model, in a fixed order.
+    pub claims: Vec<Claim>,
+    /// Everything else, one entry for each model in the order of the command line.
+    pub models: Vec<Model>,
+    /// What the report does not show, one paragraph each.
+    pub limits: Vec<String>,
+}
+
+/// The program.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Tool {
+    /// Its name.
+    pub name: &'static str,
+    /// Its version.
+    pub version: &'static str,
+}
+
+/// A range of the text of a model file. Lines and columns count from 1, columns count characters.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Place {
+    /// The file as named on the command line.
+    pub file: String,
+    /// First line.
+    pub line: usize,
+    /// First column.
+    pub column: usize,
+    /// Line of the end.
+    pub end_line: usize,
+    /// Column after the last character.
+    pub end_column: usize,
+    /// What stands there, at most 200 characters of it.
+    pub text: String,
+}
+
+/// A further place.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Also {
+    /// Where.
+    pub place: Place,
+    /// What stands there.
+    pub label: String,
+}
+
+/// A name with a value.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Value {
+    /// Tag or choice.
+    pub name: String,
+    /// Its value, with unit.
+    pub value: String,
+}
+
+/// An active override.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct ActiveOverride {
+    /// The override device.
+    pub device: String,
+    /// The input that it takes out.
+    pub input: String,
+}
+
+/// A situation that shows a finding, confirmed by the simulator.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Witness {
+    /// The situation told line by line.
+    pub lines: Vec<String>,
+    /// The same as values.
+    pub values: Vec<Value>,
+    /// Tags of what has failed in it.
+    pub faults: Vec<String>,
+    /// Overrides active in it.
+    pub overrides: Vec<ActiveOverride>,
+}
+
+/// A defect of the design.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Finding {
+    /// The file as named on the command line.
+    pub file: String,
+    /// Its id: check, hazard and elements. It stays when something else in the model changes.
+    pub id: String,
+    /// The check that found it; `tripproof explain` shows its manual page.
+    pub check: &'static str,
+    /// `serious`, `warning` or `note`.
+    pub severity: &'static str,
+    /// Tag of the hazard, if it is about one.
+    pub hazard: Option<String>,
+    /// Title of the hazard, if it has one.
+    pub hazard_title: Option<String>,
+    /// Modes in which it holds; empty if it does not depend on a mode. With several mode groups, the group comes before the mode.
+    pub modes: Vec<String>,
+    /// Tags of the elements that matter, sorted.
+    pub elements: Vec<String>,
+    /// The finding in a sentence.
+    pub sentence: String,
+    /// A situation that shows it, if it is about situations.
+    pub witness: Option<Witness>,
+    /// Where to look first.
+    pub place: Place,
+    /// Further places.
+    pub also: Vec<Also>,
+    /// Lowest cut sets of the protection: each a list of what, failing together, defeats it.
+    pub lowest_cut_sets: Vec<Vec<String>>,
+    /// Id of the structural finding that explains it.
+    pub under: Option<String>,
+    /// Tag of the acceptance that covers it; `null`: the finding is open.
+    pub accepted: Option<String>,
+    /// Reason, role and expiry of that acceptance. Expiry is not judged.
+    pub acceptance: Option<Acceptance>,
+    /// How it is usually resolved.
+    pub hint: String,
+    /// Where the requirement is written, as named in the model.
+    pub requirement: Option<String>,
+    /// Standards, recalled and not verified.
+    pub references: String,
+}
+
+/// Who accepts a finding and why.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Acceptance {
+    /// Why.
+    pub reason: String,
+    /// The role that accepts.
+    pub by: String,
+    /// Until when.
+    pub expires: String,
+}
+
+/// A claim with its verdict.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Claim {
+    /// The file as named on the command line.
+    pub file: String,
+    /// Name of the claim.
+    pub claim: &'static str,
+    /// The claim in a sentence.
+    pub statement: String,
+    /// `proved`, `refuted`, `undecided` or `not applicable`. Undecided is never to be read as proved.
+    pub verdict: &'static str,
+    /// Of an undecided claim the bound that was reached, of one that does not arise why.
+    pub reason: Option<String>,
+    /// Tag of the hazard, if it is about one.
+    pub hazard: Option<String>,
+    /// The mode, if it is about one.
+    pub mode: Option<String>,
+    /// Tag of the other element it is about.
+    pub about: Option<String>,
+    /// Id of the finding that tells a refuted claim.
+    pub finding: Option<String>,
+    /// Tag of the acceptance that covers it.
+    pub accepted: Option<String>,
+}
+
+/// What became of one model.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Model {
+    /// The file as named on the command line.
+    pub file: String,
+    /// SHA-256 of the text, if the model was examined.
+    pub sha256: Option<String>,
+    /// Title of the design.
+    pub title: Option<String>,
+    /// Its revision.
+    pub revision: Option<String>,
+    /// The result in a few words.
+    pub status: String,
+    /// Exit code for this model alone.
+    pub exit_code: u8,
+    /// How many claims had which verdict.
+    pub counts: Option<Counts>,
+    /// How many fault exclusions the model declares.
+    pub fault_exclusions: usize,
+    /// The hazard-by-mode table: an entry for every hazard with every mode of its group.
+    pub table: Vec<Cell>,
+    /// What was found of the protection of each hazard in each mode.
+    pub protections: Vec<Protection>,
+    /// What the results rest on.
+    pub premises: Vec<Premise>,
+    /// Declared in the model and not examined.
+    pub not_examined: Vec<String>,
+    /// Refutations that the simulator did not confirm: errors of the program.
+    pub disagreements: Vec<Disagreement>,
+    /// What is wrong with the model; then nothing was examined.
+    pub errors: Vec<Error>,
+}
+
+/// How many claims had which verdict.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Counts {
+    /// Proved.
+    pub proved: usize,
+    /// Refuted and not accepted.
+    pub refuted: usize,
+    /// Refuted and accepted.
+    pub accepted: usize,
+    /// Undecided.
+    pub undecided: usize,
+    /// Not applicable.
+    pub not_applicable: usize,
+    /// Findings that nobody accepts.
+    pub open_findings: usize,
+    /// Findings that are accepted.
+    pub accepted_findings: usize,
+}
+
+/// One cell of the hazard-by-mode table.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Cell {
+    /// Tag of the hazard.
+    pub hazard: String,
+    /// The mode.
+    pub mode: String,
+    /// `examined`, `undecided`, `never` (said to exist, but its conditions cannot come about), `excluded` (the model says that it does not exist there) or `not considered` (the model says nothing).
+    pub state: &'static str,
+    /// Number of disjoint trip paths; `null` if not examined or without limit.
+    pub disjoint_paths: Option<usize>,
+    /// Whether nothing that can fail defeats the protection, so that the number of paths has no limit.
+    pub paths_unlimited: bool,
+    /// Number of faults tolerated; -1: the state is not reached even without a fault; `null` if not examined.
+    pub fault_tolerance: Option<i64>,
+    /// Whether the fault tolerance may be greater than that: nothing fewer was found up to the number searched.
+    pub at_least: bool,
+    /// Required number of disjoint paths.
+    pub required_paths: u32,
+    /// Required fault tolerance.
+    pub required_tolerance: u32,
+    /// Whether both are met; `null` if not examined.
+    pub meets: Option<bool>,
+    /// Why the hazard does not exist in the mode.
+    pub reason: Option<String>,
+}
+
+/// The protection of one hazard in one mode.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Protection {
+    /// Tag of the hazard.
+    pub hazard: String,
+    /// The mode.
+    pub mode: String,
+    /// Greatest number of faults in the cut sets.
+    pub order: usize,
+    /// Minimal cut sets up to that number.
+    pub cut_sets: Vec<Vec<String>>,
+    /// One minimal path set of each disjoint family.
+    pub path_sets: Vec<Vec<String>>,
+    /// Cut sets that show why there are no more disjoint paths.
+    pub obstacle: Vec<Vec<String>>,
+}
+
+/// Something that results rest on.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Premise {
+    /// What kind.
+    pub kind: String,
+    /// Its tag.
+    pub tag: Option<String>,
+    /// What is taken to be so.
+    pub text: String,
+    /// The role that owns it.
+    pub owner: Option<String>,
+    /// Until when; not judged.
+    pub expires: Option<String>,
+}
+
+/// A refutation that the simulator did not confirm.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Disagreement {
+    /// The claim in a sentence.
+    pub claim: String,
+    /// The situation that the solver gave.
+    pub solver: Vec<Value>,
+    /// What the simulator says.
+    pub simulator: String,
+}
+
+/// Something that is wrong with a model.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Error {
+    /// Class of the error.
+    pub code: String,
+    /// What is wrong.
+    pub message: String,
+    /// A few words about the marked text.
+    pub label: Option<String>,
+    /// The way out.
+    pub help: Option<String>,
+    /// Where; `null` if it is about the file as a whole.
+    pub place: Option<Place>,
+    /// Further places.
+    pub also: Vec<Also>,
+}

@@ -1,0 +1,194 @@
+//! The pipeline: from options to the bytes of a report. The only place where all layers meet.
+//!
+//! Reads and writes files, but not the standard streams: those are `main`'s. Words of reports are not made here.
+
+mod manual;
+mod output;
+mod read;
+
+use std::path::Path;
+
+use crate::assess::assess;
+use crate::cli::{CheckOptions, Color, Command, Format};
+use crate::conclude::conclude;
+use crate::engine::Engine;
+use crate::engine::smt::Smt;
+use crate::model::{Element, ModeId, Model};
+use crate::problem::Problem;
+use crate::report::{Entry, json, summary, terminal, text};
+use crate::source::Source;
+
+/// Most work for one question, in the solver's own count, so that a result does not depend on how fast or busy the
+/// machine is.
+const WORK: u32 = 100_000_000;
+
+/// What the program runs in.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Host {
+    /// Standard output is a terminal.
+    pub stdout_is_terminal: bool,
+    /// Standard error is a terminal.
+    pub stderr_is_terminal: bool,
+    /// The user wants no colour anywhere.
+    pub no_color: bool,
+}
+
+/// What is to be written where, and how the program ends.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Product {
+    /// For standard output.
+    pub stdout: String,
+    /// For standard error.
+    pub stderr: String,
+    /// The exit code.
+    pub code: u8,
+}
+
+impl Product {
+    fn out(stdout: String) -> Self {
+        Product { stdout, ..Product::default() }
+    }
+
+    fn wrong(stderr: String) -> Self {
+        Product { stderr, code: 2, ..Product::default() }
+    }
+}
+
+/// Does what is asked.
+pub fn run(command: &Command, host: &Host) -> Product {
+    match command {
+        Command::Check(options) => check(options, host),
+        Command::Explain(name) => manual::explain(name.as_deref(), host),
+        Command::Schema { report: false } => Product::out(manual::language_schema()),
+        Command::Schema { report: true } => Product::out(json::schema()),
+        Command::Version => Product::out(version()),
+        Command::Help(text) => Product::out(text.clone()),
+        Command::Wrong(text) => Product::wrong(text.clone()),
+    }
+}
+
+fn version() -> String {
+    let solver = match Smt::new(WORK) {
+        Ok(engine) => format!("solver {}", engine.name()),
+        Err(error) => format!("solver: {}", error.0),
+    };
+    format!("tripproof {}\n{solver}\n", env!("CARGO_PKG_VERSION"))
+}
+
+fn check(options: &CheckOptions, host: &Host) -> Product {
+    if let Some(path) = &options.output
+        && let Err(message) = output::usable(path, &options.models)
+    {
+        return Product::wrong(format!("error: {message}\n"));
+    }
+    let engine = match Smt::new(WORK) {
+        Ok(engine) => engine,
+        Err(error) => return Product::wrong(format!("error: {}\n", error.0)),
+    };
+    let entries: Vec<Entry> = options.models.iter().map(|path| examine(path, &engine)).collect();
+    let code = strongest(entries.iter().map(Entry::exit_code));
+    let color = |is_terminal: bool| match options.color {
+        Color::Always => true,
+        Color::Never => false,
+        Color::Auto => is_terminal && !host.no_color,
+    };
+    let mut product =
+        Product { stderr: complaints(&entries, color(host.stderr_is_terminal)), code, ..Product::default() };
+    match &options.output {
+        None => {
+            product.stdout = match options.format {
+                Format::Json => json::render(&entries, &engine.name(), code),
+                Format::Text => text::render(&entries, color(host.stdout_is_terminal), false),
+            };
+        }
+        Some(path) => {
+            let report = match options.format {
+                Format::Json => json::render(&entries, &engine.name(), code),
+                Format::Text => text::render(&entries, options.color == Color::Always, true),
+            };
+            match output::replace(path, report.as_bytes()) {
+                Ok(()) => product.stderr.push_str(&summary(&entries, path)),
+                Err(message) => return Product::wrong(format!("{}error: {message}\n", product.stderr)),
+            }
+        }
+    }
+    product
+}
+
+/// What is wrong with the models, drawn.
+fn complaints(entries: &[Entry], color: bool) -> String {
+    let mut all = String::new();
+    for entry in entries {
+        match entry {
+            Entry::Examined(_) => {}
+            Entry::Refused { source, problems } => all.push_str(&terminal::draw(source, problems, color)),
+            Entry::Failed { message, .. } => all.push_str(&format!("error: {message}\n")),
+        }
+    }
+    all
+}
+
+/// The exit code of several models: disagreement, then a wrong model, then open findings, then undecided.
+fn strongest(codes: impl Iterator<Item = u8>) -> u8 {
+    let codes: Vec<u8> = codes.collect();
+    [4, 2, 1, 3].into_iter().find(|code| codes.contains(code)).unwrap_or(0)
+}
+
+fn examine(path: &Path, engine: &dyn Engine) -> Entry {
+    let file = path.display().to_string();
+    let source = match read::source(path) {
+        Ok(source) => source,
+        Err(entry) => return *entry,
+    };
+    let model = match load(&source) {
+        Ok(model) => model,
+        Err(problems) => return Entry::Refused { source, problems },
+    };
+    let assessment = match assess(&model, engine) {
+        Ok(assessment) => assessment,
+        Err(error) => {
+            let message = format!("{file}: the solver could not do its work: {}", error.0);
+            return Entry::Failed { file, code: "solver", message };
+        }
+    };
+    let problems: Vec<Problem> =
+        assessment.impossible_modes.iter().map(|mode| impossible(&model, *mode)).collect();
+    if !problems.is_empty() {
+        return Entry::Refused { source, problems };
+    }
+    Entry::Examined(Box::new(conclude(source, model, &assessment, engine.name())))
+}
+
+fn impossible(model: &Model, mode: ModeId) -> Problem {
+    let group = model.tag(Element::Group(model.modes[mode].group));
+    let name = &model.modes[mode].name;
+    Problem::new(
+        "impossible-mode",
+        name.span,
+        format!("the couplings leave mode `{}` of group `{group}` without any situation", name.tag),
+        "nothing can happen in this mode",
+    )
+    .help(
+        "every claim about this mode would hold for no reason; compare the couplings with each other, with the \
+         ranges of the quantities and with what they say about this mode",
+    )
+}
+
+fn load(source: &Source) -> Result<Model, Vec<Problem>> {
+    crate::load::load(source)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_strongest_exit_code_wins() {
+        let of = |codes: &[u8]| strongest(codes.iter().copied());
+        assert_eq!(of(&[]), 0);
+        assert_eq!(of(&[0, 3]), 3);
+        assert_eq!(of(&[3, 1, 0]), 1);
+        assert_eq!(of(&[1, 3, 2]), 2);
+        assert_eq!(of(&[2, 4, 1]), 4);
+    }
+}

@@ -1,0 +1,10 @@
+//! The cases, by what they are about.
+
+mod commands;
+mod covered;
+mod energy;
+mod groups;
+mod overrides;
+mod people;
+mod structure;
+mod time;
