@@ -185,7 +185,8 @@ impl<'e> Case<'e> {
     ///
     /// # Errors
     /// If there is no such situation.
-    pub fn misbehaving(&self) -> Result<BTreeSet<Source>, Stop> {
+    pub fn misbehaving(&mut self) -> Result<BTreeSet<Source>, Stop> {
+        self.question.keep()?;
         let mut found = BTreeSet::new();
         for source in self.weights.keys() {
             if self

@@ -14,7 +14,7 @@ pub use single::{Single, Subject};
 use crate::analysis::Stop;
 use crate::claim::Claim;
 use crate::engine::{Engine, EngineError};
-use crate::model::{CouplingId, GroupId, ModeId, Model, SolverId};
+use crate::model::{CauseId, CouplingId, GroupId, HazardId, ModeId, Model, SolverId};
 use crate::replay::{Replay, replay};
 use crate::situation::Situation;
 
@@ -42,8 +42,8 @@ pub enum Decided {
     Undecided(String),
     /// Does not arise, with the reason.
     NotApplicable(String),
-    /// Engine and simulator disagree: number of the disagreement.
-    Disputed(usize),
+    /// Engine and simulator disagree; see [`Assessment::disputes`].
+    Disputed,
 }
 
 impl Decided {
@@ -55,7 +55,7 @@ impl Decided {
             | Decided::Never(_)
             | Decided::Undecided(_)
             | Decided::NotApplicable(_)
-            | Decided::Disputed(_) => None,
+            | Decided::Disputed => None,
         }
     }
 
@@ -93,24 +93,90 @@ pub struct Assessment {
     pub disputes: Vec<Dispute>,
 }
 
+/// One part of the work; parts do not need each other's results.
+#[derive(Debug, Clone, Copy)]
+enum Task {
+    Modes,
+    Hazard(HazardId),
+    Trip(CauseId),
+    Single(Subject),
+}
+
+/// Threads among which the tasks are dealt out. Fixed, and dealt in turn, so that the same model is decided in the same
+/// steps on every machine.
+const THREADS: usize = 2;
+
 /// Assesses a whole model.
 ///
 /// # Errors
 /// If the engine cannot do its work at all.
 pub fn assess(model: &Model, engine: &dyn Engine) -> Result<Assessment, EngineError> {
-    let mut work = Work { model, engine, universe: model.universe(), result: Assessment::default() };
-    work.modes()?;
-    for hazard in model.hazards.ids() {
-        work.hazard(hazard)?;
+    let universe = model.universe();
+    let tasks: Vec<Task> = [Task::Modes]
+        .into_iter()
+        .chain(model.hazards.ids().map(Task::Hazard))
+        .chain(model.causes.ids().map(Task::Trip))
+        .chain(single::subjects(model).into_iter().map(Task::Single))
+        .collect();
+    let mut parts: Vec<(usize, Assessment)> = Vec::new();
+    std::thread::scope(|scope| {
+        let workers: Vec<_> = (0..THREADS)
+            .map(|first| {
+                let (tasks, universe) = (&tasks, &universe);
+                scope.spawn(move || {
+                    let mine = tasks.iter().enumerate().skip(first).step_by(THREADS);
+                    mine.map(|(number, task)| Ok((number, part(model, engine, universe, *task)?)))
+                        .collect::<Result<Vec<_>, EngineError>>()
+                })
+            })
+            .collect();
+        for worker in workers {
+            let done = worker.join().map_err(|_| EngineError("a thread of the solver ended early".into()))?;
+            parts.extend(done?);
+        }
+        Ok::<(), EngineError>(())
+    })?;
+    parts.sort_by_key(|(number, _)| *number);
+    Ok(parts.into_iter().fold(Assessment::default(), |whole, (_, part)| whole.with(part)))
+}
+
+/// Does one task.
+fn part(
+    model: &Model,
+    engine: &dyn Engine,
+    universe: &BTreeSet<crate::model::Source>,
+    task: Task,
+) -> Result<Assessment, EngineError> {
+    let mut work = Work { model, engine, universe, result: Assessment::default() };
+    match task {
+        Task::Modes => work.modes()?,
+        Task::Hazard(hazard) => work.hazard(hazard)?,
+        Task::Trip(cause) => work.trip(cause)?,
+        Task::Single(subject) => {
+            let decided = work.single(subject)?;
+            work.result.singles.push(Single { subject, decided });
+        }
     }
-    work.singles()?;
     Ok(work.result)
+}
+
+impl Assessment {
+    /// This, and behind it what another part decided.
+    fn with(mut self, part: Assessment) -> Self {
+        self.hazards.extend(part.hazards);
+        self.singles.extend(part.singles);
+        self.impossible_modes.extend(part.impossible_modes);
+        self.couplings.extend(part.couplings);
+        self.modes_known.extend(part.modes_known);
+        self.disputes.extend(part.disputes);
+        self
+    }
 }
 
 struct Work<'m> {
     model: &'m Model,
     engine: &'m dyn Engine,
-    universe: BTreeSet<crate::model::Source>,
+    universe: &'m BTreeSet<crate::model::Source>,
     result: Assessment,
 }
 
@@ -125,7 +191,7 @@ impl Work<'_> {
             Err(impossible) => format!("the situation is not possible: {}", impossible.reason),
         };
         self.result.disputes.push(Dispute { claim, situation, simulator });
-        Decided::Disputed(self.result.disputes.len() - 1)
+        Decided::Disputed
     }
 }
 

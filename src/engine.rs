@@ -13,7 +13,7 @@ use crate::term::{TermId, Terms, Var};
 /// The answer to one question.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Answer {
-    /// A situation exists; the question's `truth` and `number` speak about it until the next question.
+    /// A situation exists; [`Question::keep`] makes it readable.
     Exists,
     /// None exists.
     None,
@@ -26,7 +26,7 @@ pub enum Answer {
 pub struct EngineError(pub String);
 
 /// Something that decides.
-pub trait Engine {
+pub trait Engine: Sync {
     /// Name and version, for the report.
     fn name(&self) -> String;
     /// Opens a question over terms of which all of `possible` hold.
@@ -54,14 +54,20 @@ pub trait Question {
     fn ask(&mut self, terms: &Terms, given: &[TermId]) -> Result<Answer, EngineError>;
     /// After [`Answer::None`]: some of the `given` terms that already cannot hold together.
     fn conflict(&self) -> Vec<TermId>;
-    /// After [`Answer::Exists`]: the value of a variable; false where it does not matter.
+    /// After [`Answer::Exists`]: keeps the situation, so that `truth` and `number` speak about it until the next one is
+    /// kept, whatever is asked in between.
     ///
     /// # Errors
-    /// If there is no answer to speak about.
+    /// If the last answer was another one.
+    fn keep(&mut self) -> Result<(), EngineError>;
+    /// In the situation kept: the value of a variable; false where it does not matter.
+    ///
+    /// # Errors
+    /// If no situation was kept.
     fn truth(&self, var: Var) -> Result<bool, EngineError>;
-    /// After [`Answer::Exists`]: the value of a number; 0 where it does not matter.
+    /// In the situation kept: the value of a number; 0 where it does not matter.
     ///
     /// # Errors
-    /// If there is no answer to speak about, or the value is not rational.
+    /// If no situation was kept, or the value is not rational.
     fn number(&self, number: NumberChoice) -> Result<Exact, EngineError>;
 }

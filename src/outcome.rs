@@ -181,7 +181,7 @@ pub struct Outcome {
     pub source: Source,
     /// The model.
     pub model: Model,
-    /// SHA-256 of the text, in hexadecimal.
+    /// SHA-256 in hexadecimal: of the file where it was read from one, otherwise of the text.
     pub sha256: String,
     /// Name and version of the engine.
     pub engine: String,

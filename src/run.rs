@@ -14,6 +14,7 @@ use crate::conclude::conclude;
 use crate::engine::Engine;
 use crate::engine::smt::Smt;
 use crate::model::{Element, ModeId, Model};
+use crate::outcome::Outcome;
 use crate::problem::Problem;
 use crate::report::{Entry, json, summary, terminal, text};
 use crate::source::Source;
@@ -136,8 +137,8 @@ fn strongest(codes: impl Iterator<Item = u8>) -> u8 {
 
 fn examine(path: &Path, engine: &dyn Engine) -> Entry {
     let file = path.display().to_string();
-    let source = match read::source(path) {
-        Ok(source) => source,
+    let (source, sha256) = match read::source(path) {
+        Ok(read) => read,
         Err(entry) => return *entry,
     };
     let model = match load(&source) {
@@ -156,7 +157,8 @@ fn examine(path: &Path, engine: &dyn Engine) -> Entry {
     if !problems.is_empty() {
         return Entry::Refused { source, problems };
     }
-    Entry::Examined(Box::new(conclude(source, model, &assessment, engine.name())))
+    let outcome = conclude(source, model, &assessment, engine.name());
+    Entry::Examined(Box::new(Outcome { sha256, ..outcome }))
 }
 
 fn impossible(model: &Model, mode: ModeId) -> Problem {

@@ -43,7 +43,7 @@ pub fn canonical(
     choice.facts()?;
     choice.readings()?;
     choice.positions()?;
-    Ok(Some(choice.situation()))
+    choice.situation().map(Some)
 }
 
 /// Any situation in which `what` and all of `given` hold, as the engine gives it: for what only has to be confirmed.
@@ -60,7 +60,7 @@ pub fn any(
     let mut given = given.to_vec();
     given.push(what);
     let mut choice = Choosing::new(model, claim, case, given);
-    Ok(if choice.look(None)? { Some(choice.situation()) } else { None })
+    if choice.look(None)? { choice.situation().map(Some) } else { Ok(None) }
 }
 
 /// The choices that the terms of a case mention.
@@ -78,8 +78,6 @@ struct Choosing<'c, 'e, 'm> {
     case: &'c mut Case<'e>,
     given: Vec<TermId>,
     mentioned: Mentioned,
-    truths: BTreeMap<Var, bool>,
-    values: BTreeMap<NumberChoice, Exact>,
 }
 
 impl<'c, 'e, 'm> Choosing<'c, 'e, 'm> {
@@ -107,7 +105,7 @@ impl<'c, 'e, 'm> Choosing<'c, 'e, 'm> {
                 | Term::AtLeast(..) => {}
             }
         }
-        Choosing { model, claim, case, given, mentioned, truths: BTreeMap::new(), values: BTreeMap::new() }
+        Choosing { model, claim, case, given, mentioned }
     }
 
     /// Asks whether the wish can hold too; if so, keeps it and reads the situation found.
@@ -119,25 +117,7 @@ impl<'c, 'e, 'm> Choosing<'c, 'e, 'm> {
         if let Some(wish) = wish {
             self.given.push(wish);
         }
-        for choice in &self.mentioned.facts {
-            let var = Var::Fact(*choice);
-            self.truths.insert(var, self.case.question.truth(var)?);
-        }
-        for choice in &self.mentioned.modes {
-            for mode in modes_of(self.model, *choice) {
-                let var = Var::ModeIs(*choice, mode);
-                self.truths.insert(var, self.case.question.truth(var)?);
-            }
-        }
-        for device in &self.mentioned.devices {
-            for position in 0..self.model.device_positions(*device).len() {
-                let var = Var::PositionIs(*device, position);
-                self.truths.insert(var, self.case.question.truth(var)?);
-            }
-        }
-        for number in &self.mentioned.numbers {
-            self.values.insert(*number, self.case.question.number(*number)?);
-        }
+        self.case.question.keep()?;
         Ok(true)
     }
 
@@ -145,7 +125,7 @@ impl<'c, 'e, 'm> Choosing<'c, 'e, 'm> {
     fn prefer(&mut self, var: Var, value: bool) -> Result<bool, Stop> {
         let term = self.case.encoding.terms.var(var);
         let wish = if value { term } else { self.case.encoding.terms.not(term) };
-        if self.truths.get(&var) == Some(&value) {
+        if self.case.question.truth(var)? == value {
             self.given.push(wish);
             return Ok(true);
         }
@@ -306,10 +286,9 @@ impl<'c, 'e, 'm> Choosing<'c, 'e, 'm> {
                 return Ok(());
             }
         }
-        if let Some(value) = self.values.get(&number).cloned() {
-            let equal = self.case.encoding.terms.compare(&one, Relation::Equal, &value);
-            self.look(Some(equal))?;
-        }
+        let value = self.case.question.number(number)?;
+        let equal = self.case.encoding.terms.compare(&one, Relation::Equal, &value);
+        self.look(Some(equal))?;
         Ok(())
     }
 
@@ -340,9 +319,7 @@ impl<'c, 'e, 'm> Choosing<'c, 'e, 'm> {
         for quantity in first.into_iter().chain(then) {
             let candidates = self.quantity_candidates(quantity, about.contains(&quantity), &fixed);
             self.fix(NumberChoice::Quantity(quantity), &candidates)?;
-            if let Some(value) = self.values.get(&NumberChoice::Quantity(quantity)) {
-                fixed.insert(quantity, value.clone());
-            }
+            fixed.insert(quantity, self.case.question.number(NumberChoice::Quantity(quantity))?);
         }
         Ok(())
     }
@@ -452,26 +429,34 @@ impl<'c, 'e, 'm> Choosing<'c, 'e, 'm> {
         around(&set_points, &self.model.quantities[*quantity].resolution, &deciding)
     }
 
-    fn situation(&self) -> Situation {
-        let mut situation = Situation { numbers: self.values.clone(), ..Situation::default() };
+    /// The situation at hand, every choice that was mentioned.
+    fn situation(&self) -> Result<Situation, Stop> {
+        let mut situation = Situation::default();
         for mode in &self.claim.modes {
             situation.modes.insert(ModeChoice::Holds(self.model.modes[*mode].group), *mode);
         }
-        for (var, value) in &self.truths {
-            match var {
-                Var::Fact(choice) => {
-                    situation.facts.insert(*choice, *value);
+        let question = &self.case.question;
+        for number in &self.mentioned.numbers {
+            situation.numbers.insert(*number, question.number(*number)?);
+        }
+        for choice in &self.mentioned.facts {
+            situation.facts.insert(*choice, question.truth(Var::Fact(*choice))?);
+        }
+        for choice in &self.mentioned.modes {
+            for mode in modes_of(self.model, *choice) {
+                if question.truth(Var::ModeIs(*choice, mode))? {
+                    situation.modes.insert(*choice, mode);
                 }
-                Var::ModeIs(choice, mode) if *value => {
-                    situation.modes.insert(*choice, *mode);
-                }
-                Var::PositionIs(device, position) if *value => {
-                    situation.positions.insert(*device, *position);
-                }
-                Var::ModeIs(..) | Var::PositionIs(..) | Var::OverridesPermitted => {}
             }
         }
-        situation
+        for device in &self.mentioned.devices {
+            for position in 0..self.model.device_positions(*device).len() {
+                if question.truth(Var::PositionIs(*device, position))? {
+                    situation.positions.insert(*device, position);
+                }
+            }
+        }
+        Ok(situation)
     }
 }
 

@@ -59,6 +59,19 @@ fn the_worst_of_several_models_decides_and_all_are_reported() {
 }
 
 #[test]
+fn the_digest_is_that_of_the_file_even_with_a_byte_order_mark() {
+    use sha2::{Digest, Sha256};
+    let model = folder("mark").join("model.yaml");
+    let mut bytes = b"\xEF\xBB\xBF".to_vec();
+    bytes.extend(fs::read(concat!(env!("CARGO_MANIFEST_DIR"), "/models/first-guard.yaml")).unwrap());
+    fs::write(&model, &bytes).unwrap();
+    let output = run(&["check", model.to_str().unwrap(), "--format", "json"]);
+    let report: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+    let digest: String = Sha256::digest(&bytes).iter().map(|byte| format!("{byte:02x}")).collect();
+    assert_eq!(report["models"][0]["sha256"], digest.as_str());
+}
+
+#[test]
 fn wrong_usage_is_2_and_shows_the_way() {
     for arguments in
         [&["chekc"][..], &["check"], &["check", "--format", "pdf", "models/burner.yaml"], &["check", "--no"]]

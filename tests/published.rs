@@ -7,6 +7,8 @@
 
 #[path = "support/support.rs"]
 mod support;
+#[path = "published/votes.rs"]
+mod votes;
 
 use std::collections::BTreeSet;
 
@@ -192,19 +194,4 @@ fn found_under_override(found: &Examined, heads: usize) -> TagSets {
         !all.iter().any(|other| other.len() < set.len() && other.iter().all(|x| set.contains(x)))
     });
     sorted(cuts)
-}
-
-/// Duality of votes, any text on switching theory: NOT MooN(x) = (N−M+1)ooN(NOT x). Calc: both ways of writing it have
-/// the same cut sets for all M ≤ N ≤ 6 — the trip on "not M of N still healthy" and on its dual.
-#[test]
-fn a_negated_vote_is_its_dual() {
-    for n in 1..=6 {
-        for m in 1..=n {
-            let negated: Vec<String> = (1..=n).map(|i| format!("NOT X{i}")).collect();
-            let left = format!("NOT {m}oo{n}({})", negated.join(", "));
-            let right = vote(n - m + 1, n);
-            let (left, right) = (examine(&switches(n, &left)), examine(&switches(n, &right)));
-            assert_eq!(left.all_cuts("H"), right.all_cuts("H"), "{m}oo{n}");
-        }
-    }
 }

@@ -101,7 +101,7 @@ impl Work<'_> {
         for mode in &model.hazards[hazard].exists_in {
             let modes = [*mode];
             let breach = Breach::NotMet { hazard, onset: None };
-            let scope = Scope { breach, modes: &modes, sources: &self.universe, initiators: true };
+            let scope = Scope { breach, modes: &modes, sources: self.universe, initiators: true };
             let encoding = encode(model, &scope);
             self.result.couplings.extend(encoding.couplings.iter().copied());
             self.result.modes_known.extend(encoding.modes_known.iter().copied());
@@ -253,7 +253,7 @@ impl Examined<'_, '_, '_> {
 
     /// The faults of a question as a budget; damage that is certain costs nothing and is always allowed with parties.
     fn budget(&self, allowed: Allowed<'_>, actors: Actors) -> Budget {
-        let universe = &self.work.universe;
+        let universe = self.work.universe;
         let model = self.work.model;
         let free = universe.iter().copied().filter(|source| actors.parties && model.weight(*source) == 0);
         match allowed {

@@ -7,7 +7,7 @@ use super::{Decided, Work, undecided};
 use crate::analysis::{Actors, Allowed, Case, Stop, cuts};
 use crate::claim::{Breach, Budget, Claim};
 use crate::engine::EngineError;
-use crate::model::{ActuatorId, CauseId, ExclusionId, HazardId, InvariantId, Source, SpaceId};
+use crate::model::{ActuatorId, CauseId, ExclusionId, HazardId, InvariantId, Model, Source, SpaceId};
 use crate::semantics::{Scope, encode};
 use crate::witness;
 
@@ -39,28 +39,32 @@ pub struct Single {
 
 const NOBODY: Actors = Actors { parties: false, overrides: false };
 
-impl Work<'_> {
-    pub(super) fn singles(&mut self) -> Result<(), EngineError> {
-        let model = self.model;
-        for id in model.causes.ids() {
-            self.trip(id)?;
-        }
-        let opposed =
-            model.actuators.ids().filter(|id| self.commanded_both_ways(*id)).map(Subject::NotOpposed);
-        let mut subjects: Vec<Subject> = opposed.collect();
-        subjects.extend(model.exclusions.ids().map(Subject::NeverOccurs));
-        subjects.extend(model.invariants.ids().map(Subject::AlwaysHolds));
-        subjects.extend(model.spaces.ids().map(Subject::CanLeave));
-        for subject in subjects {
-            let decided = self.single(subject)?;
-            self.result.singles.push(Single { subject, decided });
-        }
-        Ok(())
-    }
+/// The claims about actuators, exclusions, invariants and spaces, in the file's order of each.
+pub(super) fn subjects(model: &Model) -> Vec<Subject> {
+    let opposed = model.actuators.ids().filter(|id| commanded_both_ways(model, *id)).map(Subject::NotOpposed);
+    let mut subjects: Vec<Subject> = opposed.collect();
+    subjects.extend(model.exclusions.ids().map(Subject::NeverOccurs));
+    subjects.extend(model.invariants.ids().map(Subject::AlwaysHolds));
+    subjects.extend(model.spaces.ids().map(Subject::CanLeave));
+    subjects
+}
 
+fn commanded_both_ways(model: &Model, actuator: ActuatorId) -> bool {
+    let positions: BTreeSet<usize> = model
+        .causes
+        .iter()
+        .flat_map(|(_, cause)| &cause.demands)
+        .flat_map(|effect| &model.effects[*effect].set)
+        .filter(|(a, _)| *a == actuator)
+        .map(|(_, position)| *position)
+        .collect();
+    positions.len() > 1
+}
+
+impl Work<'_> {
     /// A trip can fire, and can fire for each hazard it is credited for. A situation that shows the second shows the
     /// first, so that one is only sought where there is no other.
-    fn trip(&mut self, cause: CauseId) -> Result<(), EngineError> {
+    pub(super) fn trip(&mut self, cause: CauseId) -> Result<(), EngineError> {
         let model = self.model;
         let mut shown = None;
         let mut for_hazards = Vec::new();
@@ -91,20 +95,7 @@ impl Work<'_> {
         Ok(())
     }
 
-    fn commanded_both_ways(&self, actuator: ActuatorId) -> bool {
-        let model = self.model;
-        let positions: BTreeSet<usize> = model
-            .causes
-            .iter()
-            .flat_map(|(_, cause)| &cause.demands)
-            .flat_map(|effect| &model.effects[*effect].set)
-            .filter(|(a, _)| *a == actuator)
-            .map(|(_, position)| *position)
-            .collect();
-        positions.len() > 1
-    }
-
-    fn single(&mut self, subject: Subject) -> Result<Decided, EngineError> {
+    pub(super) fn single(&mut self, subject: Subject) -> Result<Decided, EngineError> {
         let model = self.model;
         let (breach, faults) = match subject {
             Subject::CanFire(cause) => (Breach::Fires(cause), 0),

@@ -28,7 +28,7 @@ fn verdict(decided: &Decided) -> Verdict {
         Decided::Broken(_) | Decided::Never(_) => Verdict::Refuted,
         Decided::Undecided(reason) => Verdict::Undecided(reason.clone()),
         Decided::NotApplicable(reason) => Verdict::NotApplicable(reason.clone()),
-        Decided::Disputed(_) => {
+        Decided::Disputed => {
             Verdict::Undecided("engine and simulator disagree; see the end of the report".into())
         }
     }
@@ -131,7 +131,7 @@ fn not_there(model: &Model, hazard: HazardId, mode: ModeId) -> Option<Judged> {
         mode: Some(mode),
         about: None,
         statement: format!("{} reaches its safe state in {}.", element.name.tag, place(model, mode)),
-        verdict: Verdict::NotApplicable(format!("does not exist there: {reason}")),
+        verdict: Verdict::NotApplicable(format!("the hazard does not exist in this mode: {reason}")),
         finding: None,
         accepted: None,
     })

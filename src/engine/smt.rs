@@ -3,7 +3,6 @@
 //! Turns terms into Z3's and reads its answers back; nothing here knows a plant. Work is limited by Z3's own resource
 //! count, so that an undecided answer does not depend on how busy the machine is.
 
-use std::cell::OnceCell;
 use std::collections::{BTreeMap, HashMap, HashSet};
 
 use super::session::{self, Bool, Real, Session};
@@ -53,9 +52,9 @@ struct SmtQuestion {
     /// Names given to compound terms so that they can be assumed, by the level at which they were defined.
     named: Vec<HashSet<TermId>>,
     given: Vec<TermId>,
-    /// The last answer was that a situation exists; it is fetched when somebody wants to read it.
+    /// The last answer was that a situation exists.
     exists: bool,
-    answer: OnceCell<session::Situation>,
+    kept: Option<session::Situation>,
     conflict: Vec<TermId>,
 }
 
@@ -69,7 +68,7 @@ impl SmtQuestion {
             named: vec![HashSet::new()],
             given: Vec::new(),
             exists: false,
-            answer: OnceCell::new(),
+            kept: None,
             conflict: Vec::new(),
         }
     }
@@ -117,21 +116,8 @@ impl SmtQuestion {
         Ok(term)
     }
 
-    /// An answer can be read until the next question or requirement.
-    fn forget(&mut self) {
-        self.exists = false;
-        self.answer = OnceCell::new();
-    }
-
     fn situation(&self) -> Result<&session::Situation, EngineError> {
-        if let Some(answer) = self.answer.get() {
-            return Ok(answer);
-        }
-        if !self.exists {
-            return Err(EngineError("no situation to read".into()));
-        }
-        let answer = self.session.model().map_err(unreadable)?;
-        Ok(self.answer.get_or_init(|| answer))
+        self.kept.as_ref().ok_or_else(|| EngineError("no situation to read".into()))
     }
 
     /// A constant or negated constant that stands for the term, so that Z3 can assume it without new clauses each time.
@@ -162,26 +148,26 @@ fn unreadable(error: session::ReadError) -> EngineError {
 
 impl Question for SmtQuestion {
     fn require(&mut self, terms: &Terms, term: TermId) -> Result<(), EngineError> {
-        self.forget();
+        self.exists = false;
         let term = self.term(terms, term)?;
         self.session.assert(&term);
         Ok(())
     }
 
     fn push(&mut self) {
-        self.forget();
+        self.exists = false;
         self.session.push();
         self.named.push(HashSet::new());
     }
 
     fn pop(&mut self) {
-        self.forget();
+        self.exists = false;
         self.session.pop();
         self.named.pop();
     }
 
     fn ask(&mut self, terms: &Terms, given: &[TermId]) -> Result<Answer, EngineError> {
-        self.forget();
+        self.exists = false;
         self.conflict.clear();
         let literals = given.iter().map(|id| self.literal(terms, *id)).collect::<Result<Vec<_>, _>>()?;
         self.given = given.to_vec();
@@ -197,6 +183,15 @@ impl Question for SmtQuestion {
             }
             session::Answer::Unknown(reason) => Ok(Answer::Undecided(reason)),
         }
+    }
+
+    fn keep(&mut self) -> Result<(), EngineError> {
+        self.kept = None;
+        if !self.exists {
+            return Err(EngineError("no situation to keep".into()));
+        }
+        self.kept = Some(self.session.model().map_err(unreadable)?);
+        Ok(())
     }
 
     fn conflict(&self) -> Vec<TermId> {

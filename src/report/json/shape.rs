@@ -184,7 +184,7 @@ pub struct Claim {
 pub struct Model {
     /// The file as named on the command line.
     pub file: String,
-    /// SHA-256 of the text, if the model was examined.
+    /// SHA-256 of the file, if the model was examined.
     pub sha256: Option<String>,
     /// Title of the design.
     pub title: Option<String>,
