@@ -17,6 +17,8 @@ mod ending;
 mod logic;
 mod outputs;
 mod plant;
+#[cfg(test)]
+mod tests;
 mod values;
 mod words;
 
@@ -33,7 +35,8 @@ use crate::situation::{FactChoice, Situation};
 use blame::Blame;
 use cone::Cone;
 
-/// With up to this many causes every one is told; with more, those that act, that are credited, or that were misled.
+/// Where no hazard says which causes are credited, up to this many causes are all told; with more, those that act or
+/// were misled.
 const FEW: usize = 2;
 
 /// The story of a witness, from what holds at the start to the end that breaks the claim.
@@ -95,11 +98,9 @@ impl<'a> Teller<'a> {
 
     fn causes_to_tell(&self) -> Vec<CauseId> {
         let all = &self.cone.causes;
-        if all.len() <= FEW {
-            return all.iter().copied().collect();
-        }
         let mut chosen: BTreeSet<CauseId> = all.iter().copied().filter(|cause| self.speaks(*cause)).collect();
-        if chosen.is_empty() {
+        let few = all.len() <= FEW && self.claim.breach.hazard().is_none();
+        if few || chosen.is_empty() {
             return all.iter().copied().collect();
         }
         // What a cause refers to is part of its story.

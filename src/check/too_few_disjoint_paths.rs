@@ -59,7 +59,10 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
         let tags = words::tags(model, &blocking);
         let why = match shared.is_empty() {
             false => format!("every path needs {}", words::list(&tags)),
-            true => format!("no split of {} leaves each part a path of its own", words::list(&tags)),
+            true => format!(
+                "however {} are shared out among {required} paths, one path does not work on its own",
+                words::list(&tags)
+            ),
         };
         let have = match paths {
             1 => "one disjoint trip path".to_string(),

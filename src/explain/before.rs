@@ -57,7 +57,10 @@ impl Teller<'_> {
         permitted
             .map(|(device, input)| {
                 let input = self.call(Element::Input(input));
-                format!("{input} is overridden with {}.", self.call(Element::Override(device)))
+                format!(
+                    "{input} is overridden with {}, so it does not count.",
+                    self.call(Element::Override(device))
+                )
             })
             .collect()
     }

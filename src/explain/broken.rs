@@ -120,7 +120,10 @@ impl Teller<'_> {
             Root::Initiator(hazard, number) => {
                 let group = self.model.hazards[hazard].initiators.get(number);
                 let group = group.map_or("", |group| group.name.tag.as_str());
-                return format!("{group} misbehaves, which may start {}", self.tag(Element::Hazard(hazard)));
+                return format!(
+                    "Initiator group {group} of {} misbehaves",
+                    self.tag(Element::Hazard(hazard))
+                );
             }
             Root::Source(source) => source,
         };
@@ -129,14 +132,14 @@ impl Teller<'_> {
             Source::Damage(hazard, number) => {
                 let group = self.model.hazards[hazard].damages.get(number);
                 let group = group.map_or("", |group| group.name.tag.as_str());
-                format!("{} damages {group}", self.tag(Element::Hazard(hazard)))
+                format!("{} damages its group {group}", self.tag(Element::Hazard(hazard)))
             }
             Source::Cabinet(_) => format!("Cabinet {name} fails"),
             Source::Shared(id) => match self.model.shared[id].kind {
                 SharedKind::Store => format!("Store {name} fails"),
                 SharedKind::Machine => format!("Machine {name} fails"),
                 SharedKind::ParameterSource => format!("Parameter source {name} is wrong"),
-                SharedKind::Type => format!("Type {name} has a fault in common"),
+                SharedKind::Type => format!("Type {name} has a fault in its make"),
             },
             _ => format!("{name} is faulty"),
         }

@@ -231,8 +231,7 @@ pub(super) fn observed(model: &Model, input: InputId) -> (Option<QuantityId>, Ve
     }
 }
 
-/// The hazards whose damage or initiator groups a fault source may belong to need no cone of their own; this only
-/// gives the group's members.
+/// The members of an initiator or damage group of a hazard, by its number; empty if there is no such group.
 pub(super) fn members(model: &Model, hazard: HazardId, number: usize, initiator: bool) -> Vec<Source> {
     let hazard = &model.hazards[hazard];
     let groups = if initiator { &hazard.initiators } else { &hazard.damages };

@@ -11,6 +11,7 @@ use crate::model::{
 };
 use crate::replay::{Known, Seen, Value};
 use crate::situation::{FactChoice, ModeChoice, NumberChoice};
+use crate::syntax::kind::LineKind;
 
 use super::broken::Deed;
 use super::{Teller, words};
@@ -57,9 +58,7 @@ impl Teller<'_> {
     /// What a solver sees of an input, as text; remembers that it has been told.
     fn reading(&self, input: InputId, solver: SolverId) -> Option<String> {
         let seen = self.replay.seen.get(&(input, solver))?;
-        if !matches!(seen, Seen::Bad) {
-            self.readings_told.borrow_mut().insert((input, solver));
-        }
+        self.readings_told.borrow_mut().insert((input, solver));
         Some(words::seen(self.model, input, seen))
     }
 
@@ -94,7 +93,7 @@ impl Teller<'_> {
         }
         let truth = self.while_truth(id);
         let deed = |(text, to): (String, Vec<String>)| {
-            Deed::Does(format!("shows {} {text}{truth}", words::list(&to)))
+            Deed::Does(format!("shows {text} to {}{truth}", words::list(&to)))
         };
         shows.into_iter().map(deed).collect()
     }
@@ -126,23 +125,30 @@ impl Teller<'_> {
         if self.disturbance(input, solver) != Some(by) {
             return None;
         }
-        let (tag, to) = (self.tag(Element::Input(input)), self.tag(Element::Solver(solver)));
-        let is_loop = matches!(self.model.inputs[input].observes, Observes::Loop { .. });
-        if self.fact(FactChoice::LineOpen(input, solver)) {
-            let shows = self.reading(input, solver)?;
-            return Some(Deed::Says(format!("the line from {tag} to {to} is open, so {to} sees {shows}")));
-        }
-        if !self.fact(FactChoice::LineHeld(input, solver))
-            || self.model.inputs[input].line != crate::syntax::kind::LineKind::Plain
-        {
+        let plain = self.model.inputs[input].line == LineKind::Plain;
+        let open = self.fact(FactChoice::LineOpen(input, solver));
+        let held = plain && self.fact(FactChoice::LineHeld(input, solver));
+        if !open && !held {
             return None;
         }
         let shows = self.reading(input, solver)?;
-        let how = match self.replay.seen.get(&(input, solver)) {
-            Some(Seen::Shows(Value::Asserted(false))) if is_loop => "is bridged",
-            _ => "is held",
+        let seen = self.replay.seen.get(&(input, solver))?;
+        let is_loop = matches!(self.model.inputs[input].observes, Observes::Loop { .. });
+        let how = match (open, seen) {
+            (true, _) => "open",
+            (false, Seen::Shows(Value::Asserted(false))) if is_loop => "bridged",
+            (false, _) => "held",
         };
-        Some(Deed::Says(format!("the line from {tag} to {to} {how}, so {to} sees {shows}")))
+        let so = match seen {
+            Seen::Shows(Value::Number(_)) => format!("reads {shows}"),
+            Seen::Shows(Value::Asserted(_)) => format!("sees it {shows}"),
+            Seen::Bad | Seen::MissingTrips | Seen::MissingNoTrip => format!("gets {shows}"),
+        };
+        let (tag, to) = (self.tag(Element::Input(input)), self.tag(Element::Solver(solver)));
+        Some(match by {
+            Source::LoopLine(_) => Deed::Is(format!("is {how}, so {to} {so}")),
+            _ => Deed::Says(format!("the line from {tag} to {to} is {how}, so {to} {so}")),
+        })
     }
 
     /// A conditioner: what it passes on.
@@ -259,8 +265,10 @@ impl Teller<'_> {
                 }
                 let (to, mode) = (self.tag(Element::Solver(*solver)), self.tag(Element::Mode(*mode)));
                 deeds.push(match by {
-                    Source::ModeInput(_) => Deed::Does(format!("shows {to} mode {mode}")),
-                    _ => Deed::Says(format!("{} shows {to} mode {mode}", self.tag(Element::ModeInput(id)))),
+                    Source::ModeInput(_) => Deed::Does(format!("shows mode {mode} to {to}")),
+                    _ => {
+                        Deed::Says(format!("{} shows mode {mode} to {to}", self.tag(Element::ModeInput(id))))
+                    }
                 });
             }
         }

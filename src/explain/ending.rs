@@ -3,7 +3,7 @@
 use crate::claim::Breach;
 use crate::model::{
     ActsOn, ActuatorId, AtPosition, CauseId, Device, Door, Driver, Element, HazardId, InvariantId, PassiveId,
-    SpaceId, Tree, WithoutEnergy,
+    SpaceId, WithoutEnergy,
 };
 use crate::situation::NumberChoice;
 use crate::syntax::kind::{ReleaseAid, ReleasePlace};
@@ -134,19 +134,15 @@ impl Teller<'_> {
         })
     }
 
-    /// Who commands an actuator where.
+    /// The positions to which an actuator is commanded; which cause commands what has been told.
     fn opposed(&self, id: ActuatorId) -> Vec<String> {
+        let positions = self.model.actuators[id].positions.iter().enumerate();
+        let commanded = positions.filter(|(position, _)| {
+            !self.demanding(AtPosition { device: Device::Actuator(id), position: *position }).is_empty()
+        });
+        let to: Vec<String> = commanded.map(|(_, word)| word.clone()).collect();
         let tag = self.tag(Element::Actuator(id));
-        let mut lines = Vec::new();
-        for (position, word) in self.model.actuators[id].positions.iter().enumerate() {
-            let by = self.demanding(AtPosition { device: Device::Actuator(id), position });
-            if !by.is_empty() {
-                let verb = if by.len() == 1 { "commands" } else { "command" };
-                lines.push(format!("{} {verb} {tag} {word}.", words::list(&by)));
-            }
-        }
-        lines.push(format!("Nothing says which command for {tag} wins."));
-        lines
+        vec![format!("{tag} is commanded {} at once, and nothing says which wins.", words::list(&to))]
     }
 
     /// Tags of the causes that are true and demand a position.
@@ -155,37 +151,22 @@ impl Teller<'_> {
         self.cone.causes.iter().filter(set).map(|id| self.tag(Element::Cause(*id)).to_string()).collect()
     }
 
-    /// Which demands are there and which are missing.
+    /// Which demands are missing; those that are there have been told with their causes.
     fn invariant(&self, id: InvariantId) -> Vec<String> {
         let rule = &self.model.invariants[id];
-        let mut lines = self.demands_in(&rule.whenever);
-        lines.extend(self.demands_in(&rule.then));
+        let mut missing: Vec<AtPosition> = rule.then.atoms().into_iter().copied().collect();
+        missing.retain(|at| self.demanding(*at).is_empty());
+        missing.dedup();
+        let line = |at: &AtPosition| {
+            let tag = self.tag(self.model.device_element(at.device));
+            format!("Nothing demands {tag} {}.", words::position(self.model, *at))
+        };
+        let mut lines: Vec<String> = missing.iter().map(line).collect();
         lines.push(match words::quoted(&rule.text) {
             Some(text) => format!("So {text} of {} does not hold.", rule.name.tag),
             None => format!("So {} does not hold.", rule.name.tag),
         });
         lines
-    }
-
-    fn demands_in(&self, tree: &Tree<AtPosition>) -> Vec<String> {
-        let mut told: Vec<String> = Vec::new();
-        for at in tree.atoms() {
-            let what = format!(
-                "{} {}",
-                self.tag(self.model.device_element(at.device)),
-                words::position(self.model, *at)
-            );
-            let by = self.demanding(*at);
-            let line = match by.as_slice() {
-                [] => format!("Nothing demands {what}."),
-                [one] => format!("{one} demands {what}."),
-                many => format!("{} demand {what}.", words::list(many)),
-            };
-            if !told.contains(&line) {
-                told.push(line);
-            }
-        }
-        told
     }
 
     /// Every door of the space, and why nobody gets out by it.

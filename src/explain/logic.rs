@@ -7,7 +7,7 @@ use crate::claim::Breach;
 use crate::exact::Exact;
 use crate::model::{
     AtPosition, Cause, CauseId, Device, Element, GroupId, InputAtom, InputId, ModeId, Observes, QuantityId,
-    SolverId,
+    SolverId, Source, SupplyId,
 };
 use crate::replay::{Known, Seen, Value};
 use crate::situation::{FactChoice, ModeChoice, NumberChoice};
@@ -40,20 +40,29 @@ impl Teller<'_> {
         self.replay.causes.get(&id) == Some(&true)
     }
 
-    /// Solvers without supply, and what they would have done.
+    /// Solvers without supply, with what they would have done, and relays without supply.
     fn without_supply(&self) -> Vec<String> {
         let dead = self.replay.dead.iter().filter(|id| self.cone.elements.contains(&Element::Solver(**id)));
-        dead.map(|id| {
-            let causes = self.cone.causes.iter().filter(|cause| self.model.causes[**cause].solver == *id);
-            let tags: Vec<String> =
-                causes.map(|cause| self.tag(Element::Cause(*cause)).to_string()).collect();
-            let name = self.call(Element::Solver(*id));
-            match tags.is_empty() {
-                true => format!("{name} is without supply and does nothing."),
-                false => format!("{name} is without supply, so {} cannot act.", words::list(&tags)),
-            }
-        })
-        .collect()
+        let mut lines: Vec<String> = dead
+            .map(|id| {
+                let causes = self.cone.causes.iter().filter(|cause| self.model.causes[**cause].solver == *id);
+                let tags: Vec<String> =
+                    causes.map(|cause| self.tag(Element::Cause(*cause)).to_string()).collect();
+                let name = self.call(Element::Solver(*id));
+                match tags.is_empty() {
+                    true => format!("{name} is without supply and does nothing."),
+                    false => format!("{name} is without supply, so {} cannot act.", words::list(&tags)),
+                }
+            })
+            .collect();
+        let relays = self.model.relays.iter().filter(|(id, relay)| {
+            let lost = relay.supply.is_some_and(|supply| self.replay.lost.contains(&supply));
+            lost && self.cone.elements.contains(&Element::Relay(*id)) && !self.may(Source::Relay(*id))
+        });
+        lines.extend(relays.map(|(id, _)| {
+            format!("{} is without supply and passes no energy on.", self.call(Element::Relay(id)))
+        }));
+        lines
     }
 
     /// Of a cause whose solver is faulty or without supply nothing follows, unless the claim asks for its value.
@@ -70,7 +79,7 @@ impl Teller<'_> {
         };
         let elsewhere = self.cone.knows.iter().any(|(cause, at)| *cause == id && *at != solver);
         let dead = self.replay.dead.contains(&solver);
-        !asked && (dead || (!elsewhere && self.may(crate::model::Source::Solver(solver))))
+        !asked && (dead || (!elsewhere && self.may(Source::Solver(solver))))
     }
 
     fn readings(&self, id: CauseId, cause: &Cause, read: &mut BTreeSet<(InputId, SolverId)>) -> Vec<String> {
@@ -88,7 +97,10 @@ impl Teller<'_> {
                     if let Some(mode) = self.replay.shown_modes.get(&(*input, cause.solver)) {
                         let (tag, solver) =
                             (self.tag(Element::ModeInput(*input)), self.tag(Element::Solver(cause.solver)));
-                        lines.push(format!("{tag} shows {solver} mode {}.", self.tag(Element::Mode(*mode))));
+                        lines.push(format!(
+                            "{tag} shows mode {} to {solver}.",
+                            self.tag(Element::Mode(*mode))
+                        ));
                     }
                 }
                 InputAtom::LinkLost(link) => {
@@ -105,8 +117,11 @@ impl Teller<'_> {
 
     /// What a solver sees of an input, and how it counts where that is not plain.
     fn reads(&self, input: InputId, solver: SolverId) -> Option<String> {
-        if self.overridden_by(input).is_some() {
-            return Some(format!("{} is overridden and does not count.", self.tag(Element::Input(input))));
+        if let Some(device) = self.overridden_by(input) {
+            // Told before, where it is as permitted.
+            let faulty = self.may(Source::Override(device));
+            return faulty
+                .then(|| format!("{} is overridden and does not count.", self.tag(Element::Input(input))));
         }
         let seen = self.replay.seen.get(&(input, solver))?;
         let to = self.tag(Element::Solver(solver));
@@ -115,8 +130,16 @@ impl Teller<'_> {
             Seen::Shows(_) if told => None,
             Seen::Shows(value) => {
                 let name = self.call(Element::Input(input));
-                let why = self.error(input, value).unwrap_or_default();
-                Some(format!("{name} shows {to} {}{why}.", words::shown(self.model, input, value)))
+                let unsupplied = self.unsupplied(input, solver);
+                let why = if unsupplied.is_empty() {
+                    self.error(input, value).unwrap_or_default()
+                } else {
+                    String::new()
+                };
+                Some(format!(
+                    "{name}{unsupplied} shows {} to {to}{why}.",
+                    words::shown(self.model, input, value)
+                ))
             }
             Seen::Bad => {
                 let name = self.call(Element::Input(input));
@@ -125,13 +148,32 @@ impl Teller<'_> {
                     Some(OnBad::DegradesVote) => "takes it out of the vote",
                     Some(OnBad::NoTrip) | None => "does not count as a vote to trip",
                 };
-                Some(format!("{name} shows {to} a bad signal, which {counts}."))
+                Some(match told {
+                    true => format!("The bad signal of {name} {counts}."),
+                    false => format!(
+                        "{name}{} shows a bad signal to {to}, which {counts}.",
+                        self.unsupplied(input, solver)
+                    ),
+                })
             }
             Seen::MissingTrips | Seen::MissingNoTrip => {
                 let counts = if *seen == Seen::MissingTrips { "counts" } else { "does not count" };
                 let tag = self.tag(Element::Input(input));
                 Some(format!("Nothing of {tag} arrives at {to}, which {counts} as a vote to trip."))
             }
+        }
+    }
+
+    /// ` has no supply and`, where a wired input or what its signal goes through has none.
+    fn unsupplied(&self, input: InputId, solver: SolverId) -> String {
+        let lost = |supply: Option<SupplyId>| supply.is_some_and(|id| self.replay.lost.contains(&id));
+        let element = &self.model.inputs[input];
+        let Some(path) = element.readers.get(&solver) else { return String::new() };
+        let at = path.through.iter().find(|id| lost(self.model.conditioners[**id].supply));
+        match at {
+            Some(id) => format!(" has no supply at {} and", self.tag(Element::Conditioner(*id))),
+            None if lost(element.supply) => " has no supply and".to_string(),
+            None => String::new(),
         }
     }
 
@@ -246,7 +288,9 @@ impl Teller<'_> {
         for (_, solver) in self.cone.knows.iter().filter(|(cause, at)| *cause == id && *at != own) {
             let (tag, to) = (self.tag(Element::Cause(id)), self.tag(Element::Solver(*solver)));
             match self.replay.known.get(&(id, *solver)) {
-                Some(Known::Is(value)) if *value != self.is_true(id) => {
+                Some(Known::Is(value))
+                    if *value != self.is_true(id) && !self.fact(FactChoice::CauseDeviates(id, *solver)) =>
+                {
                     lines.push(format!("{to} takes {tag} to be {value}."));
                 }
                 Some(Known::MissingTrips) => {
@@ -267,8 +311,8 @@ impl Teller<'_> {
         let count = others.filter(|id| !self.is_true(**id)).count();
         match count {
             0 => None,
-            1 => Some("The one other cause that acts on these devices is false.".to_string()),
-            many => Some(format!("The {many} other causes that act on these devices are false.")),
+            1 => Some("The one other cause that could act here is false.".to_string()),
+            many => Some(format!("The {many} other causes that could act here are false.")),
         }
     }
 }

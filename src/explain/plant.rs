@@ -133,7 +133,7 @@ impl Teller<'_> {
         })
     }
 
-    /// What a passive device feels that acts on a quantity: the value, and its own error.
+    /// Where a passive device would stand if it did what it should, its tolerance included.
     pub(super) fn passive_position(&self, id: crate::model::PassiveId, passive: &Passive) -> usize {
         let acts = |on: &ActsOn| match on {
             ActsOn::Quantity { quantity, relation, bound, .. } => {

@@ -1,9 +1,7 @@
 //! A situation as a list of values: name of each choice and what was chosen, sorted by name.
 
 use crate::claim::Claim;
-use crate::model::{
-    ActuatorId, CauseId, Device, DriverId, Element, InputId, Model, Observes, SolverId, Source,
-};
+use crate::model::{ActuatorId, CauseId, DriverId, Element, InputId, Model, Observes, SolverId, Source};
 use crate::replay::Value;
 use crate::situation::{FactChoice, ModeChoice, NumberChoice, Situation};
 
@@ -31,6 +29,8 @@ pub(super) fn list(model: &Model, claim: &Claim, situation: &Situation) -> Vec<(
         let element = model.device_element(*device);
         if let Some(word) = model.device_positions(*device).get(*position)
             && lister.matters(element)
+            // Told with the device that deviates.
+            && !situation.fact(FactChoice::DeviceDeviates(*device))
         {
             all.push((format!("position of {}", model.tag(element)), word.clone()));
         }
@@ -89,19 +89,31 @@ impl Lister<'_> {
             }
             NumberChoice::Reading(input, solver) => {
                 let text = words::shown(self.model, input, &Value::Number(value.clone()));
-                let tells = self.sees(input, solver) && self.free(input, solver);
-                tells.then(|| (self.at(Element::Input(input), solver), text))
+                self.kept(input, solver).then(|| (self.at(Element::Input(input), solver), text))
             }
         }
     }
 
-    /// Whether what a solver sees of an input is chosen freely, as far as the situation alone says.
-    fn free(&self, input: InputId, solver: SolverId) -> bool {
+    /// Whether an input may show what was there before it lost its supply or line, which then is a choice of its own.
+    /// What deviates or is held is told with that choice.
+    fn kept(&self, input: InputId, solver: SolverId) -> bool {
         let fact = |choice| self.situation.fact(choice);
-        let bad = fact(FactChoice::Bad(input, solver)) || fact(FactChoice::Silent(input, solver));
-        let deviates = fact(FactChoice::Deviates(input, solver)) && !bad;
+        let told = fact(FactChoice::Deviates(input, solver)) || fact(FactChoice::LineHeld(input, solver));
         let holds = matches!(self.model.inputs[input].on_loss, crate::model::Lost::Holds);
-        deviates || fact(FactChoice::LineHeld(input, solver)) || holds
+        holds && !told && self.sees(input, solver)
+    }
+
+    /// What an input shows a solver where it may show anything.
+    fn anything(&self, input: InputId, solver: SolverId) -> String {
+        let value = match self.model.inputs[input].observes {
+            Observes::Quantity { .. } => {
+                Value::Number(self.situation.number(self.model, NumberChoice::Reading(input, solver)))
+            }
+            Observes::Condition { .. } | Observes::Loop { .. } | Observes::Stop(_) => {
+                Value::Asserted(self.situation.fact(FactChoice::Asserted(input, solver)))
+            }
+        };
+        words::shown(self.model, input, &value)
     }
 
     /// One fact; without text where it is as by default or cannot matter.
@@ -111,8 +123,7 @@ impl Lister<'_> {
         }
         if let FactChoice::Asserted(input, solver) = fact {
             let text = words::shown(self.model, input, &Value::Asserted(chosen));
-            let tells = self.sees(input, solver) && self.free(input, solver);
-            return tells.then(|| (self.at(Element::Input(input), solver), text));
+            return self.kept(input, solver).then(|| (self.at(Element::Input(input), solver), text));
         }
         if !chosen {
             return None;
@@ -148,21 +159,22 @@ impl Lister<'_> {
                 say(name, "overridden", self.matters(Element::Input(input)))
             }
             FactChoice::Lost(id) => say(tag(Element::Supply(id)), "lost", self.matters(Element::Supply(id))),
-            FactChoice::Deviates(..) => None,
-            FactChoice::Bad(input, solver) => {
-                let deviates = self.situation.fact(FactChoice::Deviates(input, solver));
-                say(self.at(Element::Input(input), solver), "bad", self.sees(input, solver) && deviates)
+            FactChoice::Deviates(input, solver) => {
+                let fact = |choice| self.situation.fact(choice);
+                let silent = fact(FactChoice::Silent(input, solver));
+                let text = match (silent, fact(FactChoice::Bad(input, solver))) {
+                    (true, _) => "nothing arrives".to_string(),
+                    (false, true) => "bad".to_string(),
+                    (false, false) => self.anything(input, solver),
+                };
+                say(self.at(Element::Input(input), solver), &text, self.sees(input, solver))
             }
-            FactChoice::Silent(input, solver) => {
-                let deviates = self.situation.fact(FactChoice::Deviates(input, solver));
-                say(
-                    self.at(Element::Input(input), solver),
-                    "nothing arrives",
-                    self.sees(input, solver) && deviates,
-                )
-            }
+            // Told with the deviation.
+            FactChoice::Bad(..) | FactChoice::Silent(..) => None,
             FactChoice::LineOpen(input, solver) => self.line(input, solver, "open"),
-            FactChoice::LineHeld(input, solver) => self.line(input, solver, "held"),
+            FactChoice::LineHeld(input, solver) => {
+                self.line(input, solver, &format!("held at {}", self.anything(input, solver)))
+            }
             FactChoice::ContactClosed(id) => {
                 say(tag(Element::Contact(id)), "stays closed", self.matters(Element::Contact(id)))
             }
@@ -181,8 +193,13 @@ impl Lister<'_> {
                 let energised = self.situation.fact(FactChoice::Energised(id));
                 self.actuator_line(id, if energised { "held with energy" } else { "held without energy" })
             }
-            FactChoice::Energised(_)
-            | FactChoice::DeviceDeviates(Device::Actuator(_) | Device::Passive(_)) => None,
+            // Told with the line that is held.
+            FactChoice::Energised(_) => None,
+            FactChoice::DeviceDeviates(device) => {
+                let element = self.model.device_element(device);
+                let word = self.model.device_positions(device).get(self.situation.position(device))?;
+                say(format!("position of {}", self.tag(element)), word, self.matters(element))
+            }
             FactChoice::Remembers(cause, number) => {
                 let name = format!("comparison {} of {}", number + 1, tag(Element::Cause(cause)));
                 say(name, "still held by its deadband", self.matters(Element::Cause(cause)))
