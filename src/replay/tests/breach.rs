@@ -22,7 +22,8 @@ fn trip() -> Trip {
         vec![(hot(b.temperature, 60), true)],
         vec![(PlantAtom::Condition(b.smoke), true), (PlantAtom::Mode(b.run), false)],
     ];
-    let h = b.m.hazards.push(hazard("H", b.group, onset, actuator_at(v, SHUT)));
+    let exists_in = vec![b.run, b.service];
+    let h = b.m.hazards.push(Hazard { exists_in, ..hazard("H", b.group, onset, actuator_at(v, SHUT)) });
     Trip { b, h, v, c, t }
 }
 
