@@ -258,12 +258,32 @@ impl<'c, 'e, 'm> Choosing<'c, 'e, 'm> {
     }
 
     fn facts(&mut self) -> Result<(), Stop> {
-        for choice in self.mentioned.facts.clone() {
-            if !matches!(choice, FactChoice::Condition(_)) && !self.prefer(Var::Fact(choice), false)? {
-                self.prefer(Var::Fact(choice), true)?;
+        let others = |choice: &&FactChoice| !matches!(choice, FactChoice::Condition(_));
+        let facts: Vec<FactChoice> = self.mentioned.facts.iter().filter(others).copied().collect();
+        self.all_false(&facts)
+    }
+
+    /// Makes each fact false if it can be, in order: the earlier comes first where not all can. Asked in halves, since
+    /// most can be false together.
+    fn all_false(&mut self, facts: &[FactChoice]) -> Result<(), Stop> {
+        if let [one] = facts {
+            if !self.prefer(Var::Fact(*one), false)? {
+                self.prefer(Var::Fact(*one), true)?;
             }
+            return Ok(());
         }
-        Ok(())
+        let mut wishes = Vec::new();
+        for fact in facts {
+            let term = self.case.encoding.terms.fact(*fact);
+            wishes.push(self.case.encoding.terms.not(term));
+        }
+        let together = self.case.encoding.terms.and(wishes.iter().copied());
+        if wishes.is_empty() || self.look(Some(together))? {
+            return Ok(());
+        }
+        let (first, second) = facts.split_at(facts.len() / 2);
+        self.all_false(first)?;
+        self.all_false(second)
     }
 
     fn positions(&mut self) -> Result<(), Stop> {
@@ -282,6 +302,11 @@ impl<'c, 'e, 'm> Choosing<'c, 'e, 'm> {
         let one = [(Exact::int(1), number)];
         for candidate in candidates {
             let equal = self.case.encoding.terms.compare(&one, Relation::Equal, candidate);
+            if self.case.question.number(number)? == *candidate {
+                // It stands there already: nothing to ask.
+                self.given.push(equal);
+                return Ok(());
+            }
             if self.look(Some(equal))? {
                 return Ok(());
             }
