@@ -260,30 +260,37 @@ impl<'c, 'e, 'm> Choosing<'c, 'e, 'm> {
     fn facts(&mut self) -> Result<(), Stop> {
         let others = |choice: &&FactChoice| !matches!(choice, FactChoice::Condition(_));
         let facts: Vec<FactChoice> = self.mentioned.facts.iter().filter(others).copied().collect();
-        self.all_false(&facts)
+        self.all_false(&facts, false)?;
+        Ok(())
     }
 
     /// Makes each fact false if it can be, in order: the earlier comes first where not all can. Asked in halves, since
-    /// most can be false together.
-    fn all_false(&mut self, facts: &[FactChoice]) -> Result<(), Stop> {
-        if let [one] = facts {
-            if !self.prefer(Var::Fact(*one), false)? {
-                self.prefer(Var::Fact(*one), true)?;
-            }
-            return Ok(());
-        }
+    /// most can be false together. `some_must_hold`: it is known that they cannot all be false. Returns whether all are.
+    fn all_false(&mut self, facts: &[FactChoice], some_must_hold: bool) -> Result<bool, Stop> {
         let mut wishes = Vec::new();
+        let mut already = true;
         for fact in facts {
+            already &= !self.case.question.truth(Var::Fact(*fact))?;
             let term = self.case.encoding.terms.fact(*fact);
             wishes.push(self.case.encoding.terms.not(term));
         }
+        if already {
+            self.given.extend(wishes);
+            return Ok(true);
+        }
         let together = self.case.encoding.terms.and(wishes.iter().copied());
-        if wishes.is_empty() || self.look(Some(together))? {
-            return Ok(());
+        if !some_must_hold && self.look(Some(together))? {
+            return Ok(true);
+        }
+        if let [one] = facts {
+            let held = self.case.encoding.terms.fact(*one);
+            self.given.push(held);
+            return Ok(false);
         }
         let (first, second) = facts.split_at(facts.len() / 2);
-        self.all_false(first)?;
-        self.all_false(second)
+        let first = self.all_false(first, false)?;
+        self.all_false(second, first)?;
+        Ok(false)
     }
 
     fn positions(&mut self) -> Result<(), Stop> {

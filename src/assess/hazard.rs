@@ -1,7 +1,7 @@
 //! One hazard in each of its modes: existence of its onset cases, covered, fault tolerance, disjoint paths, the
 //! initiator as protection, what overrides leave.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::{Decided, Work, undecided};
 use crate::analysis::{Actors, Allowed, Case, Stop, cuts, paths};
@@ -10,7 +10,8 @@ use crate::engine::EngineError;
 use crate::model::{HazardId, ModeId, Source};
 use crate::outcome::{Paths, Tolerance};
 use crate::semantics::{Encoding, Scope, encode};
-use crate::situation::ModeChoice;
+use crate::situation::{ModeChoice, Situation};
+use crate::term::TermId;
 use crate::witness;
 
 /// Greatest number of sources in the cut sets that are all listed.
@@ -153,7 +154,7 @@ impl Work<'_> {
         let model = self.model;
         let question = self.engine.open(&encoding.terms, &encoding.possible)?;
         let case = Case::new(encoding, question, |source| model.weight(source));
-        let mut examined = Examined { work: self, hazard, mode, case };
+        let mut examined = Examined { work: self, hazard, mode, case, chosen: BTreeMap::new() };
         let mut found = HazardInMode {
             hazard,
             mode,
@@ -191,6 +192,8 @@ struct Examined<'w, 'm, 'e> {
     hazard: HazardId,
     mode: ModeId,
     case: Case<'e>,
+    /// Situations already chosen, by what was given: several claims are often broken by the same faults.
+    chosen: BTreeMap<Vec<TermId>, Option<Situation>>,
 }
 
 impl Examined<'_, '_, '_> {
@@ -294,13 +297,11 @@ impl Examined<'_, '_, '_> {
     /// The canonical witness with these faults, replayed.
     fn tell(&mut self, claim: Claim, allowed: Allowed<'_>, actors: Actors) -> Result<Decided, Stop> {
         let given = self.case.given(allowed, actors);
-        let breach = self.case.encoding.breach;
         // An initiator that is not needed is not told.
         let calm = self.case.given(allowed, Actors { parties: false, ..actors });
-        let model = self.work.model;
-        let mut situation = witness::canonical(model, &claim, &mut self.case, breach, &calm)?;
+        let mut situation = self.canonical(&claim, calm)?;
         if situation.is_none() {
-            situation = witness::canonical(model, &claim, &mut self.case, breach, &given)?;
+            situation = self.canonical(&claim, given)?;
         }
         match situation {
             Some(situation) => Ok(self.work.believe(claim, situation)),
@@ -308,6 +309,16 @@ impl Examined<'_, '_, '_> {
                 Err(Stop::Undecided("the engine found a counter-example and could not find it again".into()))
             }
         }
+    }
+
+    fn canonical(&mut self, claim: &Claim, given: Vec<TermId>) -> Result<Option<Situation>, Stop> {
+        if let Some(chosen) = self.chosen.get(&given) {
+            return Ok(chosen.clone());
+        }
+        let breach = self.case.encoding.breach;
+        let chosen = witness::canonical(self.work.model, claim, &mut self.case, breach, &given)?;
+        self.chosen.insert(given, chosen.clone());
+        Ok(chosen)
     }
 
     /// Fault tolerance, cut sets and disjoint paths.
