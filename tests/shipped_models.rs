@@ -18,6 +18,9 @@ use tripproof::load::load;
 use tripproof::outcome::Outcome;
 use tripproof::source::Source;
 
+#[path = "support/markdown.rs"]
+mod markdown;
+
 /// Checks that must complain about each model; every other one must stay silent.
 const COMPLAINTS: &[(&str, &[Check])] = &[
     ("burner", &[]),
@@ -111,8 +114,17 @@ fn the_report_of_every_shipped_model_reads_as_it_did() {
         insta::with_settings!({ prepend_module_to_snapshot => false, omit_expression => true }, {
             insta::assert_snapshot!(format!("report-{}", name(&path)), text);
         });
+        let page = tripproof::report::markdown::render(&entries);
+        if name(&path).ends_with("-flawed") {
+            insta::with_settings!({ prepend_module_to_snapshot => false, omit_expression => true }, {
+                insta::assert_snapshot!(format!("markdown-{}", name(&path)), page);
+            });
+        }
+        // All but the sentence that says where to find the claims that the text report only counts.
+        let missing = markdown::missing(&text, &page);
+        assert!(missing.len() == 2 && missing[0].starts_with("This form of the report"), "{missing:#?}");
         for word in ["certified", "compliant", "is safe", "are safe", "guarantee", "SIL "] {
-            assert!(!text.contains(word), "{}: says `{word}`", path.display());
+            assert!(!text.contains(word) && !page.contains(word), "{}: says `{word}`", path.display());
         }
     }
 }
