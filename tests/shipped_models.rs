@@ -75,6 +75,19 @@ const COMPLAINTS: &[(&str, &[Check])] = &[
         "pressure-tank-flawed",
         &[Check::FaultDefeatsProtection, Check::TooFewDisjointPaths, Check::TripsShareAnInput],
     ),
+    ("reactor-unit", &[]),
+    (
+        "reactor-unit-flawed",
+        &[
+            Check::FaultDefeatsProtection,
+            Check::TooFewDisjointPaths,
+            Check::OverrideRemovesProtection,
+            Check::OpposingCommands,
+            Check::ExclusionOccurs,
+            Check::InvariantBroken,
+            Check::TripsShareAnInput,
+        ],
+    ),
 ];
 
 fn shipped() -> Vec<PathBuf> {
