@@ -14,6 +14,15 @@ pub fn list(items: &[String]) -> String {
     }
 }
 
+/// `A`, `A or B`, `A, B or C`.
+pub fn alternatives(items: &[String]) -> String {
+    match items {
+        [] => String::new(),
+        [one] => one.clone(),
+        [init @ .., last] => format!("{} or {last}", init.join(", ")),
+    }
+}
+
 /// Tags of fault sources, sorted.
 pub fn tags(model: &Model, sources: &BTreeSet<Source>) -> Vec<String> {
     let mut tags: Vec<String> = sources.iter().map(|source| model.source_tag(*source)).collect();

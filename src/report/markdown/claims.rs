@@ -7,8 +7,11 @@ use super::page::Page;
 use crate::outcome::{Judged, Outcome, Verdict};
 use crate::report::content::{self, findings, title};
 
+/// Whether a claim stands in a table.
+type Belongs = fn(&Judged) -> bool;
+
 /// The heading of each table with the claims that stand in it, in the order of the report. No claim is in two.
-const TABLES: &[(&str, fn(&Judged) -> bool, Columns)] = &[
+const TABLES: &[(&str, Belongs, Columns)] = &[
     (
         "Refuted claims",
         |claim| refuted(claim) && claim.accepted.is_none() && claim.finding.is_some(),

@@ -56,7 +56,7 @@ impl Inline {
     /// A sentence of the program, in which backticks enclose expressions. Where they do not pair, they are shown.
     pub fn sentence(mut self, text: &str) -> Self {
         let pieces: Vec<&str> = text.split('`').collect();
-        if pieces.len() % 2 == 0 {
+        if pieces.len().is_multiple_of(2) {
             return self.text(text);
         }
         for (number, piece) in pieces.into_iter().enumerate() {
