@@ -3,7 +3,9 @@
 //! A check reads what was decided ([`Seen`]) and makes findings. It never calls an engine and never formats a report.
 //! The registry is a closed enum: a new check breaks every place that must think about it.
 
+mod acceptance_expired;
 mod acceptance_without_finding;
+mod assumption_expired;
 mod bad_signal_not_declared;
 mod exclusion_occurs;
 mod fault_defeats_protection;
@@ -24,8 +26,9 @@ mod words;
 use std::collections::BTreeSet;
 
 use crate::assess::Assessment;
+use crate::date::Date;
 use crate::finding::{Finding, Severity};
-use crate::model::{Element, HazardId, ModeId, Model};
+use crate::model::{Acceptance, Element, HazardId, ModeId, Model};
 use crate::source::Span;
 
 /// What a check may look at.
@@ -36,6 +39,8 @@ pub struct Seen<'a> {
     pub assessment: &'a Assessment,
     /// Ids of the findings of the checks before this one, in the order of [`Check::ALL`].
     pub told: BTreeSet<String>,
+    /// The day for which expiries are judged; `None`: they are not judged.
+    pub date: Option<Date>,
 }
 
 macro_rules! checks {
@@ -90,6 +95,8 @@ checks! {
     HazardCannotOccur = "hazard-cannot-occur" in hazard_cannot_occur;
     BadSignalNotDeclared = "bad-signal-not-declared" in bad_signal_not_declared;
     LoopCanMask = "loop-can-mask" in loop_can_mask;
+    AssumptionExpired = "assumption-expired" in assumption_expired;
+    AcceptanceExpired = "acceptance-expired" in acceptance_expired;
     AcceptanceWithoutFinding = "acceptance-without-finding" in acceptance_without_finding;
 }
 
@@ -134,13 +141,13 @@ impl Check {
 }
 
 /// All findings of all checks, merged over modes, those of hazards listed under a structural finding that explains
-/// them, worst first.
-pub fn findings(model: &Model, assessment: &Assessment) -> Vec<Finding> {
+/// them, worst first. With a date, expiries are judged for that day.
+pub fn findings(model: &Model, assessment: &Assessment, date: Option<Date>) -> Vec<Finding> {
     let tag = |finding: &Finding| finding.hazard.map(|hazard| model.hazards[hazard].name.tag.clone());
     let mut found: Vec<Finding> = Vec::new();
     for check in Check::ALL {
         let told = found.iter().map(|finding| finding.id(tag(finding).as_deref())).collect();
-        for mut finding in check.find(&Seen { model, assessment, told }) {
+        for mut finding in check.find(&Seen { model, assessment, told, date }) {
             finding.elements.sort();
             finding.elements.dedup();
             match found.iter_mut().find(|other| same_entry(other, &finding)) {
@@ -153,17 +160,28 @@ pub fn findings(model: &Model, assessment: &Assessment) -> Vec<Finding> {
             }
         }
     }
-    accept(model, &mut found);
+    accept(model, date, &mut found);
     list_under(model, &mut found);
     found.sort_by_key(|finding| (finding.severity, finding.check, tag(finding), finding.elements.clone()));
     found
 }
 
+/// Whether the last day is before the day for which expiries are judged. The last day itself still counts.
+fn passed(date: Option<Date>, last: Option<Date>) -> bool {
+    matches!((date, last), (Some(date), Some(last)) if last < date)
+}
+
+/// The acceptances that cover a finding of this id on that day.
+fn covering<'m>(model: &'m Model, date: Option<Date>, id: &str) -> impl Iterator<Item = &'m Acceptance> {
+    let covers = move |acceptance: &&Acceptance| acceptance.findings.iter().any(|(other, _)| other == id);
+    model.accepted.iter().filter(covers).filter(move |acceptance| !passed(date, acceptance.expires))
+}
+
 /// Marks the findings that the engineer accepts.
-fn accept(model: &Model, found: &mut [Finding]) {
+fn accept(model: &Model, date: Option<Date>, found: &mut [Finding]) {
     for finding in found {
         let id = finding.id(finding.hazard.map(|hazard| model.hazards[hazard].name.tag.as_str()));
-        let acceptance = model.accepted.iter().find(|acceptance| acceptance.finding == id);
+        let acceptance = covering(model, date, &id).next();
         finding.accepted = acceptance.map(|acceptance| acceptance.name.tag.clone());
     }
 }
@@ -209,12 +227,17 @@ fn about_hazard(model: &Model, check: Check, hazard: HazardId, mode: ModeId) -> 
 
 /// A finding about an element, to be completed by its check.
 fn about_element(model: &Model, check: Check, severity: Severity, element: Element, place: Span) -> Finding {
+    about_tag(check, severity, model.tag(element), place)
+}
+
+/// A finding about something that has a tag and is no element of the plant, to be completed by its check.
+fn about_tag(check: Check, severity: Severity, tag: &str, place: Span) -> Finding {
     Finding {
         check,
         severity,
         hazard: None,
         modes: Vec::new(),
-        elements: vec![model.tag(element).to_string()],
+        elements: vec![tag.to_string()],
         sentence: String::new(),
         witness: None,
         place,

@@ -16,6 +16,7 @@ pub use lower::lower;
 pub use pool::*;
 pub use tree::Tree;
 
+use crate::source::Span;
 use crate::syntax::kind::LeftOut;
 
 /// Title page of the model.
@@ -106,4 +107,13 @@ pub struct Model {
     pub access: BTreeMap<(Signal, SolverId), Access>,
     /// The mode input by which a solver learns the mode of a group; absent: it knows it exactly.
     pub mode_input_of: BTreeMap<(GroupId, SolverId), ModeInputId>,
+    /// Where fields that findings point at stand in the file, by tag of the element and name of the field.
+    pub fields: BTreeMap<(String, &'static str), Span>,
+}
+
+impl Model {
+    /// Where a field of the element with this tag stands, if the file gives it and findings point at it.
+    pub fn written(&self, tag: &str, field: &'static str) -> Option<Span> {
+        self.fields.get(&(tag.to_string(), field)).copied()
+    }
 }

@@ -14,7 +14,7 @@ pub(super) fn premises(model: &Model, assessment: &Assessment) -> Vec<Premise> {
             tag: Some(coupling.name.tag.clone()),
             text: coupling.text.clone(),
             owner: Some(coupling.owner.clone()),
-            expires: coupling.expires.clone(),
+            expires: coupling.expires,
         });
     }
     for exclusion in &model.fault_exclusions {
@@ -30,7 +30,7 @@ pub(super) fn premises(model: &Model, assessment: &Assessment) -> Vec<Premise> {
             tag: Some(exclusion.name.tag.clone()),
             text: format!("{what}: {}", exclusion.reason),
             owner: Some(exclusion.owner.clone()),
-            expires: Some(exclusion.expires.clone()),
+            expires: exclusion.expires,
         });
     }
     for (_, solver) in model.solvers.iter().filter(|(_, solver)| solver.tolerance > 0) {
@@ -76,7 +76,7 @@ pub(super) fn premises(model: &Model, assessment: &Assessment) -> Vec<Premise> {
                 None => format!("{} (no evidence named)", assumption.statement),
             },
             owner: assumption.owner.clone(),
-            expires: assumption.expires.clone(),
+            expires: assumption.expires,
         });
     }
     all.sort();

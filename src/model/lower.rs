@@ -24,6 +24,7 @@ mod tag;
 mod value;
 mod whole;
 mod wiring;
+mod written;
 
 #[cfg(test)]
 mod tests;
@@ -112,6 +113,7 @@ fn lower_all(document: &Document) -> (Model, Vec<Problem>) {
     lowering.fault_exclusions();
     lowering.assumptions();
     lowering.accepted();
+    lowering.written();
     lowering.whole();
     lowering.problems.sort();
     lowering.problems.dedup();

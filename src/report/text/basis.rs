@@ -29,9 +29,13 @@ pub(super) fn premises(outcome: &Outcome, paint: Paint) -> String {
         body.push_str(&of_kind(outcome, kind, kind, "also taken to be so"));
     }
     if !body.is_empty() {
-        let first = "Where one of these is not so in the plant, a proved claim may be wrong. Expiry dates are shown and \
-                     not judged: no date was given.";
-        body = format!("{}{body}", paragraph(first, 0));
+        let expiry = match outcome.date {
+            None => "Expiry dates are shown and not judged: no date was given.".to_string(),
+            Some(day) => format!("Expiry dates were judged for {day}; a finding names each that has passed."),
+        };
+        let first =
+            format!("Where one of these is not so in the plant, a proved claim may be wrong. {expiry}");
+        body = format!("{}{body}", paragraph(&first, 0));
     }
     section("What the proved claims rest on", &body, paint)
 }

@@ -163,8 +163,9 @@ pub(super) fn accepted(outcome: &Outcome, paint: Paint) -> String {
             outcome.model.accepted.iter().find(|a| Some(&a.name.tag) == finding.accepted.as_ref());
         if let Some(acceptance) = acceptance {
             body.push_str(&labelled("Reason:", &acceptance.reason, INDENT));
-            let by =
-                format!("{}, until {} (expiry not judged: no date given)", acceptance.by, acceptance.expires);
+            let until = acceptance.expires.map_or_else(String::new, |day| format!(", until {day}"));
+            let judged = if outcome.date.is_some() { "" } else { " (expiry not judged: no date given)" };
+            let by = format!("{}{until}{judged}", acceptance.by);
             body.push_str(&labelled("Accepted by:", &by, INDENT));
         }
         body.push_str(&labelled("Id:", &outcome.finding_id(finding), INDENT));

@@ -29,6 +29,9 @@ pub(super) fn head(outcome: &Outcome, paint: Paint) -> String {
         &format!("tripproof {}, solver {}", env!("CARGO_PKG_VERSION"), outcome.engine),
     ));
     all.push_str(&line("Time", TIME));
+    if let Some(day) = outcome.date {
+        all.push_str(&line("Date", &format!("{day}; expiries are judged for this day")));
+    }
     all.push_str(&painted(line("Status", &state), tone, paint));
     all.push_str(&line(
         "Claims",
