@@ -116,6 +116,11 @@ pub(super) fn not_examined(model: &Model) -> Vec<String> {
     all.extend(counted(delays, "delay", "delays"));
     all.extend(counted(orders, "order of effects", "orders of effects"));
     all.extend(counted(limits, "time limit of an override", "time limits of overrides"));
+    all.extend(counted(
+        model.suppression.len(),
+        "suppression release, beyond its warning: coincidence, hold, demand and capacity",
+        "suppression releases, beyond their warning: coincidence, hold, demand and capacity",
+    ));
     all.extend(counted(model.stops.len(), "span of an emergency stop", "spans of emergency stops"));
     all.extend(counted(forbidden, "hazard with forbidden positions", "hazards with forbidden positions"));
     all.extend(counted(

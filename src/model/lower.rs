@@ -20,6 +20,7 @@ mod predicate;
 mod protection;
 mod shared;
 mod space;
+mod suppression;
 mod tag;
 mod value;
 mod whole;

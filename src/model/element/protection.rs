@@ -7,7 +7,7 @@ use crate::date::Date;
 use crate::model::pool::{
     ActuatorId, CabinetId, CauseId, ConditionId, ConditionerId, ContactId, CouplingId, EffectId, ExclusionId,
     GroupId, HazardId, InputId, InvariantId, LinkId, ModeId, ModeInputId, OverrideId, PassiveId, QuantityId,
-    RelayId, ResetId, RouteId, SharedId, SolverId, SpaceId, StopId, SupplyId,
+    RelayId, ResetId, RouteId, SharedId, SolverId, SpaceId, StopId, SupplyId, SuppressionId,
 };
 use crate::model::tree::Tree;
 use crate::source::Span;
@@ -225,6 +225,7 @@ pub enum Element {
     Space(SpaceId),
     Actuator(ActuatorId),
     Passive(PassiveId),
+    Suppression(SuppressionId),
     Reset(ResetId),
     Override(OverrideId),
     Effect(EffectId),
