@@ -9,7 +9,7 @@ mod names;
 pub mod pool;
 pub mod tree;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 pub use element::*;
 pub use lower::lower;
@@ -83,6 +83,8 @@ pub struct Model {
     pub drivers: Pool<DriverId, Driver>,
     /// Passive devices.
     pub passive: Pool<PassiveId, Passive>,
+    /// Releases of fire suppression.
+    pub suppression: Pool<SuppressionId, Suppression>,
     /// Resets.
     pub resets: Pool<ResetId, Reset>,
     /// Override devices.
@@ -107,6 +109,8 @@ pub struct Model {
     pub access: BTreeMap<(Signal, SolverId), Access>,
     /// The mode input by which a solver learns the mode of a group; absent: it knows it exactly.
     pub mode_input_of: BTreeMap<(GroupId, SolverId), ModeInputId>,
+    /// Inputs and causes that something other than a cause uses: a feedback, the condition of a reset.
+    pub used_elsewhere: BTreeSet<Signal>,
     /// Where fields that findings point at stand in the file, by tag of the element and name of the field.
     pub fields: BTreeMap<(String, &'static str), Span>,
 }

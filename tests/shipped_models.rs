@@ -43,6 +43,8 @@ const COMPLAINTS: &[(&str, &[Check])] = &[
             Check::TooFewDisjointPaths,
             Check::OverrideRemovesProtection,
             Check::TripCannotFire,
+            Check::VoteDegradationNotDeclared,
+            Check::ActuatorNotMoved,
         ],
     ),
     ("first-guard", &[]),

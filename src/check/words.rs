@@ -14,6 +14,14 @@ pub fn list(items: &[String]) -> String {
     }
 }
 
+/// `A`, `A or B`, `A, B or C`.
+pub fn either(items: &[String]) -> String {
+    match items {
+        [init @ .., last] if !init.is_empty() => format!("{} or {last}", init.join(", ")),
+        _ => list(items),
+    }
+}
+
 /// Tags of fault sources, sorted.
 pub fn tags(model: &Model, sources: &BTreeSet<Source>) -> Vec<String> {
     let mut tags: Vec<String> = sources.iter().map(|source| model.source_tag(*source)).collect();
