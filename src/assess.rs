@@ -3,13 +3,19 @@
 //! The only place where engine and simulator meet. A refutation that the simulator does not confirm becomes a
 //! [`Disagreement`] and is never told as a finding. Which claims there are follows section 4 of the semantics.
 
+mod board;
 mod hazard;
+mod loss;
 mod single;
+mod together;
+mod vote;
 
 use std::collections::BTreeSet;
 
 pub use hazard::{HazardInMode, Numbers, ORDER};
 pub use single::{Single, Subject};
+pub use together::Incompatible;
+pub use vote::{Input, Stuck};
 
 use crate::analysis::Stop;
 use crate::claim::Claim;
@@ -83,6 +89,10 @@ pub struct Assessment {
     pub hazards: Vec<HazardInMode>,
     /// Claims about single elements.
     pub singles: Vec<Single>,
+    /// Votes that cannot trip with what may be out of them.
+    pub stuck: Vec<Stuck>,
+    /// Hazards that can be present together and whose safe states exclude each other.
+    pub incompatible: Vec<Incompatible>,
     /// Modes that the couplings leave without any situation.
     pub impossible_modes: Vec<ModeId>,
     /// Couplings that some result used.
@@ -94,11 +104,13 @@ pub struct Assessment {
 }
 
 /// One part of the work; parts do not need each other's results.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 enum Task {
     Modes,
     Hazard(HazardId),
-    Trip(CauseId),
+    Causes(Vec<CauseId>),
+    Votes(Vec<CauseId>),
+    Runs,
     Single(Subject),
 }
 
@@ -112,10 +124,14 @@ const THREADS: usize = 2;
 /// If the engine cannot do its work at all.
 pub fn assess(model: &Model, engine: &dyn Engine) -> Result<Assessment, EngineError> {
     let universe = model.universe();
+    let causes: Vec<CauseId> = model.causes.ids().collect();
+    let half = causes.len().div_ceil(THREADS).max(1);
+    let voting = causes.iter().copied().filter(|id| !model.causes[*id].when.trip_votes().is_empty());
     let tasks: Vec<Task> = [Task::Modes]
         .into_iter()
         .chain(model.hazards.ids().map(Task::Hazard))
-        .chain(model.causes.ids().map(Task::Trip))
+        .chain(causes.chunks(half).map(|some| Task::Causes(some.to_vec())))
+        .chain([Task::Votes(voting.collect()), Task::Runs])
         .chain(single::subjects(model).into_iter().map(Task::Single))
         .collect();
     let mut parts: Vec<(usize, Assessment)> = Vec::new();
@@ -125,7 +141,7 @@ pub fn assess(model: &Model, engine: &dyn Engine) -> Result<Assessment, EngineEr
                 let (tasks, universe) = (&tasks, &universe);
                 scope.spawn(move || {
                     let mine = tasks.iter().enumerate().skip(first).step_by(THREADS);
-                    mine.map(|(number, task)| Ok((number, part(model, engine, universe, *task)?)))
+                    mine.map(|(number, task)| Ok((number, part(model, engine, universe, task)?)))
                         .collect::<Result<Vec<_>, EngineError>>()
                 })
             })
@@ -145,17 +161,20 @@ fn part(
     model: &Model,
     engine: &dyn Engine,
     universe: &BTreeSet<crate::model::Source>,
-    task: Task,
+    task: &Task,
 ) -> Result<Assessment, EngineError> {
     let mut work = Work { model, engine, universe, result: Assessment::default() };
     match task {
         Task::Modes => work.modes()?,
-        Task::Hazard(hazard) => work.hazard(hazard)?,
-        Task::Trip(cause) => work.trip(cause)?,
-        Task::Single(subject) => {
-            let decided = work.single(subject)?;
-            work.result.singles.push(Single { subject, decided });
+        Task::Hazard(hazard) => work.hazard(*hazard)?,
+        Task::Causes(causes) => work.causes(causes)?,
+        Task::Votes(causes) => {
+            for cause in causes {
+                work.votes(*cause)?;
+            }
         }
+        Task::Runs => work.runs()?,
+        Task::Single(subject) => work.single(*subject)?,
     }
     Ok(work.result)
 }
@@ -165,6 +184,8 @@ impl Assessment {
     fn with(mut self, part: Assessment) -> Self {
         self.hazards.extend(part.hazards);
         self.singles.extend(part.singles);
+        self.stuck.extend(part.stuck);
+        self.incompatible.extend(part.incompatible);
         self.impossible_modes.extend(part.impossible_modes);
         self.couplings.extend(part.couplings);
         self.modes_known.extend(part.modes_known);
@@ -181,6 +202,12 @@ struct Work<'m> {
 }
 
 impl Work<'_> {
+    /// Remembers what the answers to a question rest on.
+    fn note(&mut self, encoding: &crate::semantics::Encoding) {
+        self.result.couplings.extend(encoding.couplings.iter().copied());
+        self.result.modes_known.extend(encoding.modes_known.iter().copied());
+    }
+
     /// Has the simulator confirm a situation that the engine says breaks the claim.
     fn believe(&mut self, claim: Claim, situation: Situation) -> Decided {
         let simulator = match replay(self.model, &claim, &situation) {

@@ -13,31 +13,45 @@ mod bad_signal_not_declared;
 mod broken_line_reads_healthy;
 mod cause_without_credit;
 mod cause_without_effect;
+mod command_without_obedience;
 mod energise_to_trip_line_not_monitored;
 mod energise_to_trip_supply_not_secured;
 mod energised;
 mod exclusion_occurs;
 mod fault_defeats_protection;
+mod harmful_action;
 mod hazard_cannot_occur;
 mod hazard_not_covered;
 mod initiator_in_protection;
 mod input_not_read;
 mod invariant_broken;
 mod loop_can_mask;
+mod loser_unprotected;
+mod loss_forces_forbidden_position;
+mod mark_without_influence;
+mod mode_cannot_run;
 mod mode_without_word;
 mod no_rescue_from_outside;
 mod nobody_can_leave;
+mod not_armed_where_hazard_exists;
 mod one_key_over_two_trips;
 mod opposing_commands;
 mod override_removes_protection;
 mod override_with_people_inside;
 mod override_without_limit;
 mod reading;
+mod release_leaves_hazard;
 mod release_without_warning;
+mod safe_states_exclude;
 mod set_points_differ_in_vote;
+mod shared_part_defeats_protection;
+mod stop_misses_its_span;
+mod stop_reaches_beyond_its_span;
 mod too_few_disjoint_paths;
+mod trip_always_on;
 mod trip_cannot_fire;
 mod trips_share_an_input;
+mod vote_cannot_trip;
 mod vote_degradation_not_declared;
 mod words;
 
@@ -100,19 +114,33 @@ macro_rules! checks {
 checks! {
     HazardNotCovered = "hazard-not-covered" in hazard_not_covered;
     NobodyCanLeave = "nobody-can-leave" in nobody_can_leave;
+    ReleaseLeavesHazard = "release-leaves-hazard" in release_leaves_hazard;
+    StopMissesItsSpan = "stop-misses-its-span" in stop_misses_its_span;
+    StopReachesBeyondItsSpan = "stop-reaches-beyond-its-span" in stop_reaches_beyond_its_span;
+    TripAlwaysOn = "trip-always-on" in trip_always_on;
+    VoteCannotTrip = "vote-cannot-trip" in vote_cannot_trip;
+    HarmfulAction = "harmful-action" in harmful_action;
+    SafeStatesExclude = "safe-states-exclude" in safe_states_exclude;
+    LoserUnprotected = "loser-unprotected" in loser_unprotected;
     FaultDefeatsProtection = "fault-defeats-protection" in fault_defeats_protection;
     TooFewDisjointPaths = "too-few-disjoint-paths" in too_few_disjoint_paths;
     InitiatorInProtection = "initiator-in-protection" in initiator_in_protection;
     OverrideRemovesProtection = "override-removes-protection" in override_removes_protection;
     TripCannotFire = "trip-cannot-fire" in trip_cannot_fire;
     OpposingCommands = "opposing-commands" in opposing_commands;
+    CommandWithoutObedience = "command-without-obedience" in command_without_obedience;
     ExclusionOccurs = "exclusion-occurs" in exclusion_occurs;
     InvariantBroken = "invariant-broken" in invariant_broken;
+    LossForcesForbiddenPosition = "loss-forces-forbidden-position" in loss_forces_forbidden_position;
+    SharedPartDefeatsProtection = "shared-part-defeats-protection" in shared_part_defeats_protection;
     TripsShareAnInput = "trips-share-an-input" in trips_share_an_input;
+    NotArmedWhereHazardExists = "not-armed-where-hazard-exists" in not_armed_where_hazard_exists;
+    ModeCannotRun = "mode-cannot-run" in mode_cannot_run;
     ModeWithoutWord = "mode-without-word" in mode_without_word;
     HazardCannotOccur = "hazard-cannot-occur" in hazard_cannot_occur;
     BadSignalNotDeclared = "bad-signal-not-declared" in bad_signal_not_declared;
     LoopCanMask = "loop-can-mask" in loop_can_mask;
+    MarkWithoutInfluence = "mark-without-influence" in mark_without_influence;
     ReleaseWithoutWarning = "release-without-warning" in release_without_warning;
     NoRescueFromOutside = "no-rescue-from-outside" in no_rescue_from_outside;
     BrokenLineReadsHealthy = "broken-line-reads-healthy" in broken_line_reads_healthy;
@@ -228,7 +256,9 @@ fn same_entry(a: &Finding, b: &Finding) -> bool {
 fn list_under(model: &Model, found: &mut [Finding]) {
     let structural: Vec<(String, Vec<String>)> = found
         .iter()
-        .filter(|finding| finding.check == Check::TripsShareAnInput)
+        .filter(|finding| {
+            matches!(finding.check, Check::TripsShareAnInput | Check::SharedPartDefeatsProtection)
+        })
         .map(|finding| (finding.id(None), finding.elements.clone()))
         .collect();
     for finding in found.iter_mut().filter(|finding| !finding.lowest.is_empty()) {

@@ -5,9 +5,11 @@
 
 use std::collections::BTreeSet;
 
-use crate::model::{ActuatorId, CauseId, ExclusionId, HazardId, InvariantId, ModeId, Source, SpaceId};
+use crate::model::{
+    ActuatorId, AtPosition, CauseId, ExclusionId, HazardId, InvariantId, ModeId, Source, SpaceId, StopId,
+};
 
-/// What breaks a claim (or, for [`Breach::Fires`] and [`Breach::Exists`], what shows that something is possible).
+/// What breaks a claim (or, for `Fires`, `Exists`, `Quiet` and their like, what shows that something is possible).
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Breach {
     /// Onset case `onset` of the hazard (every case if `None`) holds, and its safe state is not reached.
@@ -38,21 +40,83 @@ pub enum Breach {
     Broken(InvariantId),
     /// Somebody in the space has no way out: every door is held and has no escape release that counts.
     LockedIn(SpaceId),
+    /// The cause is armed and its condition false while everything is normal.
+    Quiet(CauseId),
+    /// Everything is normal, and no cause commands what the mode needs to another position.
+    Runs(ModeId),
+    /// The cause fires, and no other cause demands what it demands: this position, or (`None`) any of its positions.
+    Matters(CauseId, Option<AtPosition>),
+    /// The vote of the cause (by its number in the condition, from 0) says trip.
+    VoteTrips(CauseId, usize),
+    /// The hazard is present, and the cause commands a position that it forbids.
+    Harmed {
+        /// The hazard.
+        hazard: HazardId,
+        /// The cause.
+        cause: CauseId,
+        /// What it commands.
+        at: AtPosition,
+    },
+    /// The hazard is present, and the quiet loss of the source alone moves an actuator where the hazard forbids it.
+    Forced {
+        /// The hazard.
+        hazard: HazardId,
+        /// A supply, route, cabinet or solver.
+        source: Source,
+        /// Where the actuator goes.
+        at: AtPosition,
+    },
+    /// The hazard is present and not met, while the actuator is commanded to two positions.
+    Outvoted {
+        /// The hazard.
+        hazard: HazardId,
+        /// The actuator.
+        actuator: ActuatorId,
+    },
+    /// All of these hazards are present.
+    Together(BTreeSet<HazardId>),
+    /// The cause is armed.
+    Armed(CauseId),
+    /// The stop is pressed, in a mode in which some hazard exists, and something of its span is not where it must be.
+    SpanMissed(StopId),
+    /// The escape release of a door (by its number in the space) is used, and the hazard is not in its safe state.
+    Released {
+        /// The space.
+        space: SpaceId,
+        /// The door.
+        door: usize,
+        /// The hazard, of those that need the doors shut.
+        hazard: HazardId,
+    },
+    /// The actuator is commanded to one position only, and does not take it.
+    Overruled(ActuatorId),
 }
 
 impl Breach {
     /// The hazard it speaks of, if it does.
     pub fn hazard(&self) -> Option<HazardId> {
         match self {
-            Breach::NotMet { hazard, .. } | Breach::Exists { hazard, .. } | Breach::FiresFor(_, hazard) => {
-                Some(*hazard)
-            }
+            Breach::NotMet { hazard, .. }
+            | Breach::Exists { hazard, .. }
+            | Breach::FiresFor(_, hazard)
+            | Breach::Harmed { hazard, .. }
+            | Breach::Forced { hazard, .. }
+            | Breach::Outvoted { hazard, .. }
+            | Breach::Released { hazard, .. } => Some(*hazard),
             Breach::Possible
             | Breach::Fires(_)
             | Breach::Opposed(_)
             | Breach::Occurs(_)
             | Breach::Broken(_)
-            | Breach::LockedIn(_) => None,
+            | Breach::LockedIn(_)
+            | Breach::Quiet(_)
+            | Breach::Runs(_)
+            | Breach::Matters(..)
+            | Breach::VoteTrips(..)
+            | Breach::Together(_)
+            | Breach::Armed(_)
+            | Breach::SpanMissed(_)
+            | Breach::Overruled(_) => None,
         }
     }
 }

@@ -52,6 +52,8 @@ pub enum Format {
     Text,
     /// For programs; `tripproof schema --report` prints its schema
     Json,
+    /// For code reviews and wikis: a Markdown document with tables, and every claim in it
+    Markdown,
 }
 
 /// Whether to use colour.
@@ -69,6 +71,7 @@ const AFTER: &str = "\
 Example:
   tripproof check cell.yaml
   tripproof check --format json --output report.json bay-1.yaml bay-2.yaml
+  tripproof check --format markdown --output review.md cell.yaml
   tripproof explain too-few-disjoint-paths
 
 Exit codes of `check` (with several models the first of 4, 2, 1, 3, 0 that applies):

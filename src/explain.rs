@@ -121,7 +121,9 @@ impl<'a> Teller<'a> {
         let hazard = self.claim.breach.hazard();
         let credited = hazard.is_some_and(|hazard| cause.credited_for.contains(&hazard));
         let asked = match self.claim.breach {
-            Breach::Fires(asked) | Breach::FiresFor(asked, _) => asked == id,
+            Breach::Fires(asked) | Breach::FiresFor(asked, _) | Breach::Harmed { cause: asked, .. } => {
+                asked == id
+            }
             _ => false,
         };
         let known_true = self.cone.knows.iter().any(|end| end.0 == id && self.knows_true(*end));

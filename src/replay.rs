@@ -11,15 +11,17 @@ mod breach;
 mod faults;
 mod inputs;
 mod logic;
+mod loss;
 mod outputs;
 mod possible;
+mod review;
 #[cfg(test)]
 mod tests;
 mod world;
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::claim::Claim;
+use crate::claim::{Breach, Claim};
 use crate::exact::Exact;
 use crate::model::{
     CauseId, Device, HazardId, InputId, LinkId, ModeId, ModeInputId, Model, SolverId, SupplyId,
@@ -108,7 +110,7 @@ pub fn replay(model: &Model, claim: &Claim, situation: &Situation) -> Result<Rep
     world.check_possible()?;
     let positions = world.positions()?;
     let mut replay = Replay {
-        breaks: world.breaks(&positions)?,
+        breaks: world.breaks(&claim.breach, &positions)?,
         positions,
         causes: BTreeMap::new(),
         conditions: BTreeMap::new(),
@@ -130,6 +132,67 @@ pub fn replay(model: &Model, claim: &Claim, situation: &Situation) -> Result<Rep
         replay.onset.insert(id, cases?);
     }
     Ok(replay)
+}
+
+/// Whether one situation belongs to the claims that differ from this one by their breaches only, and which of those it
+/// breaks, as [`replay`] decides it, without telling what happens.
+///
+/// # Errors
+/// As [`replay`].
+pub fn breaks_each(
+    model: &Model,
+    claim: &Claim,
+    breaches: &[Breach],
+    situation: &Situation,
+) -> Result<Vec<bool>, Impossible> {
+    let world = World::new(model, claim, situation);
+    world.check_possible()?;
+    let positions = world.positions()?;
+    breaches
+        .iter()
+        .map(|breach| {
+            if let Some(hazard) = breach.hazard() {
+                world.check_never_together(hazard)?;
+            }
+            world.breaks(breach, &positions)
+        })
+        .collect()
+}
+
+/// Most sets of positions that are tried one by one.
+const MOST_POSITIONS: usize = 1_000_000;
+
+/// Whether one set of positions puts all of these hazards into their safe states without a position that one of them
+/// forbids. Tries every set of positions of the devices that they name; `None` if there are more than 1,000,000.
+pub fn common_positions(model: &Model, hazards: &BTreeSet<HazardId>) -> Option<bool> {
+    let named = hazards.iter().map(|hazard| &model.hazards[*hazard]);
+    let devices: BTreeSet<Device> = named
+        .flat_map(|hazard| hazard.safe_state.atoms().into_iter().chain(&hazard.forbids).map(|at| at.device))
+        .collect();
+    let mut sets: Vec<BTreeMap<Device, usize>> = vec![BTreeMap::new()];
+    for device in devices {
+        let count = model.device_positions(device).len();
+        if sets.len().saturating_mul(count) > MOST_POSITIONS {
+            return None;
+        }
+        sets = sets
+            .into_iter()
+            .flat_map(|set| {
+                (0..count).map(move |position| {
+                    let mut next = set.clone();
+                    next.insert(device, position);
+                    next
+                })
+            })
+            .collect();
+    }
+    Some(sets.iter().any(|set| {
+        hazards.iter().all(|hazard| {
+            let hazard = &model.hazards[*hazard];
+            let safe = world::holds(&hazard.safe_state, &|at| Ok(breach::is_at(set, at))).unwrap_or(false);
+            safe && !hazard.forbids.iter().any(|at| breach::is_at(set, at))
+        })
+    }))
 }
 
 impl World<'_> {

@@ -1,9 +1,12 @@
-//! Reports: what was found, made into text. One renderer per form: terminal drawing of errors, text, JSON.
+//! Reports: what was found, made into text. One renderer per form: terminal drawing of errors, text, Markdown,
+//! JSON. What the two for people have in common is in `content`.
 //!
 //! Renderers read an [`Outcome`] and say nothing that is not in it; they decide nothing and write no files. No
 //! report says that a plant is safe or that anything is certified: only what was shown of a model.
 
+mod content;
 pub mod json;
+pub mod markdown;
 #[cfg(test)]
 mod samples;
 pub mod terminal;

@@ -17,7 +17,7 @@ use crate::engine::smt::Smt;
 use crate::model::{Element, ModeId, Model};
 use crate::outcome::Outcome;
 use crate::problem::Problem;
-use crate::report::{Entry, json, summary, terminal, text};
+use crate::report::{Entry, json, markdown, summary, terminal, text};
 use crate::source::Source;
 
 /// Most work for one question, in the solver's own count, so that a result does not depend on how fast or busy the
@@ -101,12 +101,14 @@ fn check(options: &CheckOptions, host: &Host) -> Product {
         None => {
             product.stdout = match options.format {
                 Format::Json => json::render(&entries, &engine.name(), code),
+                Format::Markdown => markdown::render(&entries),
                 Format::Text => text::render(&entries, color(host.stdout_is_terminal), false),
             };
         }
         Some(path) => {
             let report = match options.format {
                 Format::Json => json::render(&entries, &engine.name(), code),
+                Format::Markdown => markdown::render(&entries),
                 Format::Text => text::render(&entries, options.color == Color::Always, true),
             };
             match output::replace(path, report.as_bytes()) {

@@ -8,8 +8,10 @@ mod breach;
 mod fault;
 mod input;
 mod logic;
+mod loss;
 mod output;
 mod plant;
+mod review;
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
@@ -75,6 +77,20 @@ pub fn encode(model: &Model, scope: &Scope) -> Encoding {
     let mut encoder = Encoder::new(model, scope);
     let breach = encoder.breach(&scope.breach);
     encoder.finish(breach)
+}
+
+/// Encodes several breaches at once, over all modes and without initiator and damage groups: each is a term of its own
+/// over the same situations, in which these sources may misbehave.
+pub fn encode_each(
+    model: &Model,
+    breaches: &[Breach],
+    sources: &BTreeSet<Source>,
+) -> (Encoding, Vec<TermId>) {
+    let scope = Scope { breach: Breach::Possible, modes: &[], sources, initiators: false };
+    let mut encoder = Encoder::new(model, &scope);
+    let terms: Vec<TermId> = breaches.iter().map(|breach| encoder.breach(breach)).collect();
+    let any = encoder.terms.yes();
+    (encoder.finish(any), terms)
 }
 
 /// Builds terms on demand, so that only what the breach depends on is ever encoded.

@@ -9,13 +9,14 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::analysis::{Case, Stop};
 use crate::claim::Claim;
+use crate::engine::Question;
 use crate::exact::Exact;
 use crate::model::{
     ActsOn, ConditionId, Device, GroupId, InputAtom, InputId, ModeId, Model, NormalIn, Observes, PlantAtom,
     QuantityId, Relation, Tree,
 };
 use crate::situation::{FactChoice, ModeChoice, NumberChoice, Situation};
-use crate::term::{Term, TermId, Var};
+use crate::term::{Term, TermId, Terms, Var};
 
 /// Picks the canonical situation in which `what` and all of `given` hold. `Ok(None)` if there is none.
 ///
@@ -64,26 +65,19 @@ pub fn any(
 }
 
 /// The choices that the terms of a case mention.
-#[derive(Default)]
-struct Mentioned {
+#[derive(Debug, Clone, Default)]
+pub struct Mentioned {
     facts: BTreeSet<FactChoice>,
     modes: BTreeSet<ModeChoice>,
     devices: BTreeSet<Device>,
     numbers: BTreeSet<NumberChoice>,
 }
 
-struct Choosing<'c, 'e, 'm> {
-    model: &'m Model,
-    claim: &'c Claim,
-    case: &'c mut Case<'e>,
-    given: Vec<TermId>,
-    mentioned: Mentioned,
-}
-
-impl<'c, 'e, 'm> Choosing<'c, 'e, 'm> {
-    fn new(model: &'m Model, claim: &'c Claim, case: &'c mut Case<'e>, given: Vec<TermId>) -> Self {
+impl Mentioned {
+    /// What these terms mention.
+    pub fn of(terms: &Terms) -> Mentioned {
         let mut mentioned = Mentioned::default();
-        for term in case.encoding.terms.all() {
+        for term in terms.all() {
             match term {
                 Term::Var(Var::Fact(choice)) => {
                     mentioned.facts.insert(*choice);
@@ -105,6 +99,58 @@ impl<'c, 'e, 'm> Choosing<'c, 'e, 'm> {
                 | Term::AtLeast(..) => {}
             }
         }
+        mentioned
+    }
+
+    /// The situation that the question keeps, every choice that is mentioned.
+    ///
+    /// # Errors
+    /// [`Stop`] if it keeps none.
+    pub fn situation(
+        &self,
+        model: &Model,
+        modes: &[ModeId],
+        question: &dyn Question,
+    ) -> Result<Situation, Stop> {
+        let mut situation = Situation::default();
+        for mode in modes {
+            situation.modes.insert(ModeChoice::Holds(model.modes[*mode].group), *mode);
+        }
+        for number in &self.numbers {
+            situation.numbers.insert(*number, question.number(*number)?);
+        }
+        for choice in &self.facts {
+            situation.facts.insert(*choice, question.truth(Var::Fact(*choice))?);
+        }
+        for choice in &self.modes {
+            for mode in modes_of(model, *choice) {
+                if question.truth(Var::ModeIs(*choice, mode))? {
+                    situation.modes.insert(*choice, mode);
+                }
+            }
+        }
+        for device in &self.devices {
+            for position in 0..model.device_positions(*device).len() {
+                if question.truth(Var::PositionIs(*device, position))? {
+                    situation.positions.insert(*device, position);
+                }
+            }
+        }
+        Ok(situation)
+    }
+}
+
+struct Choosing<'c, 'e, 'm> {
+    model: &'m Model,
+    claim: &'c Claim,
+    case: &'c mut Case<'e>,
+    given: Vec<TermId>,
+    mentioned: Mentioned,
+}
+
+impl<'c, 'e, 'm> Choosing<'c, 'e, 'm> {
+    fn new(model: &'m Model, claim: &'c Claim, case: &'c mut Case<'e>, given: Vec<TermId>) -> Self {
+        let mentioned = Mentioned::of(&case.encoding.terms);
         Choosing { model, claim, case, given, mentioned }
     }
 
@@ -463,32 +509,7 @@ impl<'c, 'e, 'm> Choosing<'c, 'e, 'm> {
 
     /// The situation at hand, every choice that was mentioned.
     fn situation(&self) -> Result<Situation, Stop> {
-        let mut situation = Situation::default();
-        for mode in &self.claim.modes {
-            situation.modes.insert(ModeChoice::Holds(self.model.modes[*mode].group), *mode);
-        }
-        let question = &self.case.question;
-        for number in &self.mentioned.numbers {
-            situation.numbers.insert(*number, question.number(*number)?);
-        }
-        for choice in &self.mentioned.facts {
-            situation.facts.insert(*choice, question.truth(Var::Fact(*choice))?);
-        }
-        for choice in &self.mentioned.modes {
-            for mode in modes_of(self.model, *choice) {
-                if question.truth(Var::ModeIs(*choice, mode))? {
-                    situation.modes.insert(*choice, mode);
-                }
-            }
-        }
-        for device in &self.mentioned.devices {
-            for position in 0..self.model.device_positions(*device).len() {
-                if question.truth(Var::PositionIs(*device, position))? {
-                    situation.positions.insert(*device, position);
-                }
-            }
-        }
-        Ok(situation)
+        self.mentioned.situation(self.model, &self.claim.modes, self.case.question.as_ref())
     }
 }
 

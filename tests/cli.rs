@@ -129,6 +129,20 @@ fn output_is_written_whole_or_not_at_all() {
 }
 
 #[test]
+fn the_markdown_report_goes_where_it_is_wanted_and_has_no_colour() {
+    let file = folder("markdown").join("review.md");
+    let arguments = ["check", "--format", "markdown", "--color", "always", "models/first-guard-flawed.yaml"];
+    let printed = run(&arguments);
+    assert_eq!(code(&printed), 1);
+    let page = text(&printed.stdout);
+    assert!(page.starts_with("# Report of findings on the interlock logic: ") && !page.contains('\u{1b}'));
+    let written = run(&[&arguments[..], &["--output", file.to_str().unwrap()]].concat());
+    assert_eq!(code(&written), 1);
+    assert!(written.stdout.is_empty() && text(&written.stderr).contains("review.md"));
+    assert_eq!(fs::read_to_string(&file).unwrap(), page);
+}
+
+#[test]
 fn explain_prints_a_page_and_helps_with_a_slip() {
     let output = run(&["explain", "too-few-disjoint-paths"]);
     assert_eq!(code(&output), 0);
@@ -218,7 +232,7 @@ fn the_tutorial_builds_the_shipped_model() {
 
 #[test]
 fn a_day_on_the_command_line_judges_expiries_and_a_bad_one_shows_the_way() {
-    let model = "models/drying-cell.yaml";
+    let model = "models/pressure-tank.yaml";
     assert_eq!(code(&run(&["check", "--date", "2027-06-30", model])), 0);
     let late = run(&["check", "--date", "2027-07-01", model]);
     assert_eq!(code(&late), 1);

@@ -104,8 +104,7 @@ impl Work<'_> {
             let breach = Breach::NotMet { hazard, onset: None };
             let scope = Scope { breach, modes: &modes, sources: self.universe, initiators: true };
             let encoding = encode(model, &scope);
-            self.result.couplings.extend(encoding.couplings.iter().copied());
-            self.result.modes_known.extend(encoding.modes_known.iter().copied());
+            self.note(&encoding);
             let same = known
                 .iter()
                 .find(|(other, _)| other.asks_the_same(&encoding))

@@ -1,5 +1,5 @@
-//! Claims about single elements: can the trip fire, is nothing commanded both ways, do exclusions and invariants hold,
-//! can people leave.
+//! Claims about single elements, and those of them that hold for all situations: nothing is commanded both ways, no
+//! action harms, stops reach their span, exclusions and invariants hold, people can leave.
 
 use std::collections::BTreeSet;
 
@@ -7,7 +7,10 @@ use super::{Decided, Work, undecided};
 use crate::analysis::{Actors, Allowed, Case, Stop, cuts};
 use crate::claim::{Breach, Budget, Claim};
 use crate::engine::EngineError;
-use crate::model::{ActuatorId, CauseId, ExclusionId, HazardId, InvariantId, Model, Source, SpaceId};
+use crate::model::{
+    ActuatorId, AtPosition, CauseId, Device, ExclusionId, HazardId, InvariantId, ModeId, Model, Source,
+    SpaceId, StopId,
+};
 use crate::semantics::{Scope, encode};
 use crate::witness;
 
@@ -18,14 +21,38 @@ pub enum Subject {
     CanFire(CauseId),
     /// … while the hazard it is credited for is present.
     CanFireFor(CauseId, HazardId),
+    /// The cause is false in some normal situation in which it is armed.
+    NotAlwaysOn(CauseId),
+    /// In some situation only this cause commands all that it commands.
+    MarksMatter(CauseId),
+    /// In some situation only this cause commands this position; asked where not all marks matter at once.
+    MarkMatters(CauseId, AtPosition),
+    /// The vote of the cause (by its number) can trip whatever may be out of it.
+    VoteCanTrip(CauseId, usize),
+    /// Some normal situation of the mode contradicts no position it needs.
+    CanRun(ModeId),
     /// The actuator is never commanded both ways without a winner.
     NotOpposed(ActuatorId),
+    /// The actuator goes where it is commanded.
+    Obeyed(ActuatorId),
+    /// The hazard is met while the actuator is commanded both ways.
+    LoserMet(HazardId, ActuatorId),
+    /// The cause never commands a position while the hazard is present that forbids it.
+    NotHarmed(HazardId, CauseId, AtPosition),
+    /// No quiet loss moves the actuator to a position that the hazard forbids.
+    NotForced(HazardId, AtPosition),
+    /// The safe states of hazards that can be present together are compatible.
+    SafeStatesCompatible,
+    /// Every element of the span of the stop reaches its position.
+    SpanReached(StopId),
     /// The combination never occurs.
     NeverOccurs(ExclusionId),
     /// The invariant holds.
     AlwaysHolds(InvariantId),
     /// Somebody in the space can leave.
     CanLeave(SpaceId),
+    /// Using the way out by a door (by its number) brings the hazard to its safe state.
+    ReleaseStops(SpaceId, usize, HazardId),
 }
 
 /// A claim about single elements with what was decided.
@@ -35,18 +62,53 @@ pub struct Single {
     pub subject: Subject,
     /// What was decided.
     pub decided: Decided,
+    /// Sources each of which alone breaks it, where that was examined; sorted by their tags.
+    pub alone: Vec<Source>,
 }
 
 const NOBODY: Actors = Actors { parties: false, overrides: false };
 
-/// The claims about actuators, exclusions, invariants and spaces, in the file's order of each.
+/// The claims about single elements that hold for all situations, in the order of the report.
 pub(super) fn subjects(model: &Model) -> Vec<Subject> {
-    let opposed = model.actuators.ids().filter(|id| commanded_both_ways(model, *id)).map(Subject::NotOpposed);
-    let mut subjects: Vec<Subject> = opposed.collect();
+    let torn: BTreeSet<ActuatorId> =
+        model.actuators.ids().filter(|id| commanded_both_ways(model, *id)).collect();
+    let mut subjects: Vec<Subject> = torn.iter().copied().map(Subject::NotOpposed).collect();
+    for (id, hazard) in model.hazards.iter() {
+        let named: BTreeSet<Device> = hazard.safe_state.atoms().into_iter().map(|at| at.device).collect();
+        let lost = torn.iter().filter(|actuator| named.contains(&Device::Actuator(**actuator)));
+        subjects.extend(lost.map(|actuator| Subject::LoserMet(id, *actuator)));
+    }
+    let several = model.actuators.iter().filter(|(_, actuator)| actuator.drivers.len() > 1);
+    subjects.extend(several.map(|(id, _)| Subject::Obeyed(id)));
+    for (id, hazard) in model.hazards.iter() {
+        for at in &hazard.forbids {
+            let causes = model.causes.ids().filter(|cause| demands(model, *cause, *at));
+            subjects.extend(causes.map(|cause| Subject::NotHarmed(id, cause, *at)));
+        }
+    }
+    for (id, hazard) in model.hazards.iter() {
+        let moved = hazard.forbids.iter().filter(|at| matches!(at.device, Device::Actuator(_)));
+        subjects.extend(moved.map(|at| Subject::NotForced(id, *at)));
+    }
+    subjects.push(Subject::SafeStatesCompatible);
+    let with_span = model.stops.iter().filter(|(_, stop)| !stop.brings.is_empty());
+    subjects.extend(with_span.map(|(id, _)| Subject::SpanReached(id)));
     subjects.extend(model.exclusions.ids().map(Subject::NeverOccurs));
     subjects.extend(model.invariants.ids().map(Subject::AlwaysHolds));
-    subjects.extend(model.spaces.ids().map(Subject::CanLeave));
+    for (id, space) in model.spaces.iter() {
+        subjects.push(Subject::CanLeave(id));
+        for (number, _) in space.doors.iter().enumerate().filter(|(_, door)| door.escape_release.is_some()) {
+            let behind = space.hazards_behind_doors.iter();
+            subjects.extend(behind.map(|hazard| Subject::ReleaseStops(id, number, *hazard)));
+        }
+    }
     subjects
+}
+
+fn demands(model: &Model, cause: CauseId, at: AtPosition) -> bool {
+    let Device::Actuator(actuator) = at.device else { return false };
+    let mut effects = model.causes[cause].demands.iter();
+    effects.any(|effect| model.effects[*effect].set.contains(&(actuator, at.position)))
 }
 
 fn commanded_both_ways(model: &Model, actuator: ActuatorId) -> bool {
@@ -61,66 +123,55 @@ fn commanded_both_ways(model: &Model, actuator: ActuatorId) -> bool {
     positions.len() > 1
 }
 
+/// What breaks a claim that holds for all situations, and the weight of the faults it allows; none for the others.
+fn breach(model: &Model, subject: Subject) -> Option<(Breach, u32)> {
+    Some(match subject {
+        Subject::NotOpposed(actuator) => (Breach::Opposed(actuator), 0),
+        Subject::Obeyed(actuator) => (Breach::Overruled(actuator), 0),
+        Subject::LoserMet(hazard, actuator) => (Breach::Outvoted { hazard, actuator }, 0),
+        Subject::NotHarmed(hazard, cause, at) => (Breach::Harmed { hazard, cause, at }, 0),
+        Subject::SpanReached(stop) => (Breach::SpanMissed(stop), model.stops[stop].fault_tolerance),
+        Subject::NeverOccurs(exclusion) => {
+            (Breach::Occurs(exclusion), model.exclusions[exclusion].fault_tolerance)
+        }
+        Subject::AlwaysHolds(invariant) => {
+            (Breach::Broken(invariant), model.invariants[invariant].fault_tolerance)
+        }
+        // Any one source may be faulty; the release's own mechanism is not a source but a declared exclusion.
+        Subject::CanLeave(space) => (Breach::LockedIn(space), 1),
+        Subject::ReleaseStops(space, door, hazard) => (Breach::Released { space, door, hazard }, 1),
+        Subject::CanFire(_)
+        | Subject::CanFireFor(..)
+        | Subject::NotAlwaysOn(_)
+        | Subject::MarksMatter(_)
+        | Subject::MarkMatters(..)
+        | Subject::VoteCanTrip(..)
+        | Subject::CanRun(_)
+        | Subject::NotForced(..)
+        | Subject::SafeStatesCompatible => return None,
+    })
+}
+
 impl Work<'_> {
-    /// A trip can fire, and can fire for each hazard it is credited for. A situation that shows the second shows the
-    /// first, so that one is only sought where there is no other.
-    pub(super) fn trip(&mut self, cause: CauseId) -> Result<(), EngineError> {
-        let model = self.model;
-        let mut shown = None;
-        let mut for_hazards = Vec::new();
-        for hazard in &model.causes[cause].credited_for {
-            let subject = Subject::CanFireFor(cause, *hazard);
-            let decided = self.single(subject)?;
-            if let Decided::Broken(witness) = &decided {
-                shown.get_or_insert_with(|| witness.situation.clone());
-            }
-            for_hazards.push((subject, possible(decided)));
+    /// One claim that holds for all situations, with what was found about it.
+    pub(super) fn single(&mut self, subject: Subject) -> Result<(), EngineError> {
+        match subject {
+            Subject::NotForced(hazard, at) => return self.losses(hazard, at),
+            Subject::SafeStatesCompatible => return self.compatible(),
+            _ => {}
         }
-        let subject = Subject::CanFire(cause);
-        let decided = match shown {
-            Some(situation) => self.believe(claim(Breach::Fires(cause), BTreeSet::new(), 0), situation),
-            None => self.single(subject)?,
+        let Some((breach, faults)) = breach(self.model, subject) else { return Ok(()) };
+        let sources = if faults == 0 { BTreeSet::new() } else { self.universe.clone() };
+        let decided = match self.look_for(claim(breach, sources, faults), faults) {
+            Ok(decided) => decided,
+            Err(stop) => Decided::Undecided(undecided(stop)?),
         };
-        let decided = possible(decided);
-        let never = matches!(decided, Decided::Never(_));
-        self.result.singles.push(Single { subject, decided });
-        for (subject, decided) in for_hazards {
-            // A trip that can never fire cannot fire for a hazard either: one word about it is enough.
-            let decided = match never {
-                true => Decided::NotApplicable("its condition can never be true at all".into()),
-                false => decided,
-            };
-            self.result.singles.push(Single { subject, decided });
-        }
+        self.tell_single(subject, decided);
         Ok(())
     }
 
-    pub(super) fn single(&mut self, subject: Subject) -> Result<Decided, EngineError> {
-        let model = self.model;
-        let (breach, faults) = match subject {
-            Subject::CanFire(cause) => (Breach::Fires(cause), 0),
-            Subject::CanFireFor(cause, hazard) => (Breach::FiresFor(cause, hazard), 0),
-            Subject::NotOpposed(actuator) => (Breach::Opposed(actuator), 0),
-            Subject::NeverOccurs(exclusion) => {
-                (Breach::Occurs(exclusion), model.exclusions[exclusion].fault_tolerance)
-            }
-            Subject::AlwaysHolds(invariant) => {
-                (Breach::Broken(invariant), model.invariants[invariant].fault_tolerance)
-            }
-            // Any one source may be faulty; the release's own mechanism is not a source but a declared exclusion.
-            Subject::CanLeave(space) => (Breach::LockedIn(space), 1),
-        };
-        let sources = if faults == 0 { BTreeSet::new() } else { self.universe.clone() };
-        let existential = matches!(subject, Subject::CanFire(_) | Subject::CanFireFor(..));
-        match self.look_for(claim(breach, sources, faults), faults, existential) {
-            Ok(decided) => Ok(decided),
-            Err(stop) => Ok(Decided::Undecided(undecided(stop)?)),
-        }
-    }
-
-    /// The situation with the fewest faults that the claim is about, replayed; `Holds` if there is none. A situation
-    /// that is only to show that something is possible (`plain`) need not be the canonical one.
-    fn look_for(&mut self, claim: Claim, faults: u32, plain: bool) -> Result<Decided, Stop> {
+    /// The canonical situation with the fewest faults that the claim is about, replayed; `Holds` if there is none.
+    pub(super) fn look_for(&mut self, claim: Claim, faults: u32) -> Result<Decided, Stop> {
         let model = self.model;
         let scope = Scope {
             breach: claim.breach.clone(),
@@ -129,8 +180,7 @@ impl Work<'_> {
             initiators: claim.initiators,
         };
         let encoding = encode(model, &scope);
-        self.result.couplings.extend(encoding.couplings.iter().copied());
-        self.result.modes_known.extend(encoding.modes_known.iter().copied());
+        self.note(&encoding);
         let question = self.engine.open(&encoding.terms, &encoding.possible)?;
         let mut case = Case::new(encoding, question, |source| model.weight(source));
         let breach = case.encoding.breach;
@@ -141,11 +191,7 @@ impl Work<'_> {
             let cut: BTreeSet<Source> = case.misbehaving()?;
             let cut = cuts::minimal(&mut case, cut, NOBODY)?;
             let given = case.given(Allowed::Only(&cut), NOBODY);
-            let situation = match plain {
-                true => witness::any(model, &claim, &mut case, breach, &given)?,
-                false => witness::canonical(model, &claim, &mut case, breach, &given)?,
-            };
-            return match situation {
+            return match witness::canonical(model, &claim, &mut case, breach, &given)? {
                 Some(situation) => Ok(self.believe(claim, situation)),
                 None => {
                     Err(Stop::Undecided("the engine found a situation and could not find it again".into()))
@@ -159,13 +205,4 @@ impl Work<'_> {
 fn claim(breach: Breach, sources: BTreeSet<Source>, weight: u32) -> Claim {
     let faults = Budget { sources, weight: Some(weight) };
     Claim { breach, modes: Vec::new(), faults, initiators: false, overrides: false }
-}
-
-/// Of a claim that something can happen: a situation that shows it makes it hold, and without one it never does.
-fn possible(decided: Decided) -> Decided {
-    match decided {
-        Decided::Broken(_) => Decided::Holds,
-        Decided::Holds => Decided::Never("no situation makes it true".into()),
-        other => other,
-    }
 }

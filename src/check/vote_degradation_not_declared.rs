@@ -57,7 +57,7 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
         let inputs = if out == 1 { "input" } else { "inputs" };
         finding.sentence = format!(
             "Nothing says what the vote of {tag} becomes with {} of its {inputs} out; here it is taken to keep its M.",
-            words::either(&numbers)
+            words::alternatives(&numbers)
         );
         found.push(finding);
     }

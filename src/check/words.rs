@@ -15,10 +15,11 @@ pub fn list(items: &[String]) -> String {
 }
 
 /// `A`, `A or B`, `A, B or C`.
-pub fn either(items: &[String]) -> String {
+pub fn alternatives(items: &[String]) -> String {
     match items {
-        [init @ .., last] if !init.is_empty() => format!("{} or {last}", init.join(", ")),
-        _ => list(items),
+        [] => String::new(),
+        [one] => one.clone(),
+        [init @ .., last] => format!("{} or {last}", init.join(", ")),
     }
 }
 

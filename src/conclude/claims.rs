@@ -4,7 +4,7 @@ use crate::assess::{Assessment, Decided, HazardInMode, Subject};
 use crate::check::Check;
 use crate::claim::{Breach, Claim};
 use crate::finding::Finding;
-use crate::model::{HazardId, ModeId, Model};
+use crate::model::{ActuatorId, AtPosition, CauseId, HazardId, ModeId, Model, Name};
 use crate::outcome::{Judged, Verdict};
 
 /// All claims.
@@ -146,37 +146,64 @@ fn place(model: &Model, mode: ModeId) -> String {
 fn of_singles(model: &Model, assessment: &Assessment, findings: &[Finding]) -> Vec<Judged> {
     let mut claims = Vec::new();
     for single in &assessment.singles {
-        let (claim, about, hazard, check) = match single.subject {
-            Subject::CanFire(cause) => ("can-fire", &model.causes[cause].name, None, Check::TripCannotFire),
-            Subject::CanFireFor(cause, hazard) => {
-                ("can-fire-for", &model.causes[cause].name, Some(hazard), Check::TripCannotFire)
-            }
-            Subject::NotOpposed(actuator) => {
-                ("no-opposing-commands", &model.actuators[actuator].name, None, Check::OpposingCommands)
-            }
-            Subject::NeverOccurs(exclusion) => {
-                ("exclusion", &model.exclusions[exclusion].name, None, Check::ExclusionOccurs)
-            }
-            Subject::AlwaysHolds(invariant) => {
-                ("invariant", &model.invariants[invariant].name, None, Check::InvariantBroken)
-            }
-            Subject::CanLeave(space) => ("can-leave", &model.spaces[space].name, None, Check::NobodyCanLeave),
-        };
-        let tag = about.tag.clone();
+        let (claim, about, hazard, check) = kind(model, single.subject);
+        let tag = about.map(|about| about.tag.clone());
         let judged = Judged {
             claim,
             hazard,
             mode: None,
-            about: Some(tag.clone()),
+            about: tag.clone(),
             statement: single_in_words(model, single.subject),
             verdict: verdict(&single.decided),
             finding: None,
             accepted: None,
         };
-        let fits = |finding: &Finding| finding.hazard == hazard && finding.elements.contains(&tag);
+        let fits = |finding: &Finding| {
+            finding.hazard == hazard && tag.as_ref().is_none_or(|tag| finding.elements.contains(tag))
+        };
         claims.push(linked(model, judged, told(findings, &[check], fits)));
     }
     claims
+}
+
+/// Of a claim about a single element: its name, the element, the hazard, and the check that tells a refuted one.
+fn kind(model: &Model, subject: Subject) -> (&'static str, Option<&Name>, Option<HazardId>, Check) {
+    let cause = |id: CauseId| Some(&model.causes[id].name);
+    let actuator = |id: ActuatorId| Some(&model.actuators[id].name);
+    let device = |at: AtPosition| Some(model.name(model.device_element(at.device)));
+    match subject {
+        Subject::CanFire(id) => ("can-fire", cause(id), None, Check::TripCannotFire),
+        Subject::CanFireFor(id, hazard) => ("can-fire-for", cause(id), Some(hazard), Check::TripCannotFire),
+        Subject::NotAlwaysOn(id) => ("not-always-on", cause(id), None, Check::TripAlwaysOn),
+        Subject::MarksMatter(id) | Subject::MarkMatters(id, _) => {
+            ("mark-matters", cause(id), None, Check::MarkWithoutInfluence)
+        }
+        Subject::VoteCanTrip(id, _) => ("vote-can-trip", cause(id), None, Check::VoteCannotTrip),
+        Subject::CanRun(id) => ("can-run", Some(&model.modes[id].name), None, Check::ModeCannotRun),
+        Subject::NotOpposed(id) => ("no-opposing-commands", actuator(id), None, Check::OpposingCommands),
+        Subject::Obeyed(id) => ("obeyed", actuator(id), None, Check::CommandWithoutObedience),
+        Subject::LoserMet(hazard, id) => ("loser-met", actuator(id), Some(hazard), Check::LoserUnprotected),
+        Subject::NotHarmed(hazard, id, _) => {
+            ("no-harmful-action", cause(id), Some(hazard), Check::HarmfulAction)
+        }
+        Subject::NotForced(hazard, at) => {
+            ("no-forcing-loss", device(at), Some(hazard), Check::LossForcesForbiddenPosition)
+        }
+        Subject::SafeStatesCompatible => ("safe-states-compatible", None, None, Check::SafeStatesExclude),
+        Subject::SpanReached(id) => {
+            ("span-reached", Some(&model.stops[id].name), None, Check::StopMissesItsSpan)
+        }
+        Subject::NeverOccurs(id) => {
+            ("exclusion", Some(&model.exclusions[id].name), None, Check::ExclusionOccurs)
+        }
+        Subject::AlwaysHolds(id) => {
+            ("invariant", Some(&model.invariants[id].name), None, Check::InvariantBroken)
+        }
+        Subject::CanLeave(id) => ("can-leave", Some(&model.spaces[id].name), None, Check::NobodyCanLeave),
+        Subject::ReleaseStops(id, _, hazard) => {
+            ("release-stops", Some(&model.spaces[id].name), Some(hazard), Check::ReleaseLeavesHazard)
+        }
+    }
 }
 
 fn single_in_words(model: &Model, subject: Subject) -> String {
@@ -201,7 +228,73 @@ fn single_in_words(model: &Model, subject: Subject) -> String {
         Subject::CanLeave(space) => {
             format!("Somebody inside {} can always leave, with any one fault.", model.spaces[space].name.tag)
         }
+        Subject::NotAlwaysOn(cause) => {
+            format!(
+                "{} is false in some normal situation in which it is armed.",
+                model.causes[cause].name.tag
+            )
+        }
+        Subject::MarksMatter(cause) => {
+            format!("In some situation only {} commands what it commands.", model.causes[cause].name.tag)
+        }
+        Subject::MarkMatters(cause, at) => {
+            format!("In some situation only {} commands {}.", model.causes[cause].name.tag, to(model, at))
+        }
+        Subject::VoteCanTrip(cause, number) => {
+            let which = if number == 0 { String::new() } else { format!(" number {}", number + 1) };
+            format!(
+                "The vote{which} of {} can trip whatever is overridden as permitted and however many of its inputs are \
+                 bad.",
+                model.causes[cause].name.tag
+            )
+        }
+        Subject::CanRun(mode) => {
+            format!("In {} some normal situation contradicts nothing it needs.", place(model, mode))
+        }
+        Subject::Obeyed(actuator) => {
+            format!("{} goes where it is commanded.", model.actuators[actuator].name.tag)
+        }
+        Subject::LoserMet(hazard, actuator) => format!(
+            "{} reaches its safe state while {} is commanded both ways.",
+            model.hazards[hazard].name.tag, model.actuators[actuator].name.tag
+        ),
+        Subject::NotHarmed(hazard, cause, at) => format!(
+            "{} never commands {} while {} is present, which forbids it.",
+            model.causes[cause].name.tag,
+            to(model, at),
+            model.hazards[hazard].name.tag
+        ),
+        Subject::NotForced(hazard, at) => format!(
+            "No loss of one supply, route, cabinet or solver moves {}, which {} forbids.",
+            to(model, at),
+            model.hazards[hazard].name.tag
+        ),
+        Subject::SafeStatesCompatible => {
+            "One set of positions satisfies all hazards that can be present together.".to_string()
+        }
+        Subject::SpanReached(stop) => {
+            let element = &model.stops[stop];
+            format!(
+                "{} brings its whole span where it must be, with {}.",
+                element.name.tag,
+                faults(element.fault_tolerance)
+            )
+        }
+        Subject::ReleaseStops(space, door, hazard) => {
+            let door = model.spaces[space].doors.get(door).map_or("", |door| door.name.tag.as_str());
+            format!(
+                "Leaving {} by {door} brings {} to its safe state, with any one fault.",
+                model.spaces[space].name.tag, model.hazards[hazard].name.tag
+            )
+        }
     }
+}
+
+/// `CP-1 to stopped`.
+fn to(model: &Model, at: AtPosition) -> String {
+    let device = model.tag(model.device_element(at.device));
+    let position = model.device_positions(at.device).get(at.position).map_or("", String::as_str);
+    format!("{device} to {position}")
 }
 
 /// `no fault`, `any one fault`, `any 2 faults`.
@@ -231,6 +324,39 @@ pub(super) fn in_words(model: &Model, claim: &Claim) -> String {
         Breach::Occurs(exclusion) => format!("{} never occurs", model.exclusions[*exclusion].name.tag),
         Breach::Broken(invariant) => format!("{} always holds", model.invariants[*invariant].name.tag),
         Breach::LockedIn(space) => format!("somebody inside {} can leave", model.spaces[*space].name.tag),
+        Breach::Quiet(cause) => format!("{} is true whenever it is normal", model.causes[*cause].name.tag),
+        Breach::Runs(mode) => format!("mode {} cannot work", model.modes[*mode].name.tag),
+        Breach::Matters(cause, _) => {
+            format!("others command all that {} commands", model.causes[*cause].name.tag)
+        }
+        Breach::VoteTrips(cause, _) => format!("the vote of {} never trips", model.causes[*cause].name.tag),
+        Breach::Harmed { hazard, cause, .. } => format!(
+            "{} never commands what {} forbids",
+            model.causes[*cause].name.tag, model.hazards[*hazard].name.tag
+        ),
+        Breach::Forced { hazard, source, .. } => format!(
+            "the loss of {} moves nothing where {} forbids it",
+            model.source_tag(*source),
+            model.hazards[*hazard].name.tag
+        ),
+        Breach::Outvoted { hazard, actuator } => format!(
+            "{} is met while {} is commanded both ways",
+            model.hazards[*hazard].name.tag, model.actuators[*actuator].name.tag
+        ),
+        Breach::Together(hazards) => {
+            let tags: Vec<&str> =
+                hazards.iter().map(|hazard| model.hazards[*hazard].name.tag.as_str()).collect();
+            format!("{} are never together", tags.join(", "))
+        }
+        Breach::Armed(cause) => format!("{} is never armed", model.causes[*cause].name.tag),
+        Breach::SpanMissed(stop) => format!("{} reaches its span", model.stops[*stop].name.tag),
+        Breach::Released { space, hazard, .. } => format!(
+            "{} is in its safe state once the way out of {} is used",
+            model.hazards[*hazard].name.tag, model.spaces[*space].name.tag
+        ),
+        Breach::Overruled(actuator) => {
+            format!("{} goes where it is commanded", model.actuators[*actuator].name.tag)
+        }
     };
     let modes: Vec<String> = claim.modes.iter().map(|mode| place(model, *mode)).collect();
     let mut sources: Vec<String> =

@@ -123,7 +123,16 @@ impl Cone {
     }
 
     fn hazard(&mut self, model: &Model, breach: &Breach) {
-        let Some(hazard) = breach.hazard() else { return };
+        let hazards: Vec<HazardId> = match breach {
+            Breach::Together(hazards) => hazards.iter().copied().collect(),
+            _ => breach.hazard().into_iter().collect(),
+        };
+        for hazard in hazards {
+            self.one_hazard(model, hazard);
+        }
+    }
+
+    fn one_hazard(&mut self, model: &Model, hazard: HazardId) {
         for (atom, _) in model.hazards[hazard].onset.iter().flatten() {
             match atom {
                 PlantAtom::Linear { sum, .. } => self.of_hazard.0.extend(sum.iter().map(|(_, id)| *id)),
@@ -157,8 +166,12 @@ impl Cone {
 fn devices(model: &Model, breach: &Breach) -> Vec<Device> {
     let of = |tree: &Tree<AtPosition>| in_order(tree.atoms().into_iter().map(|at| at.device));
     match breach {
-        Breach::NotMet { hazard, .. } => of(&model.hazards[*hazard].safe_state),
-        Breach::Opposed(actuator) => vec![Device::Actuator(*actuator)],
+        Breach::NotMet { hazard, .. } | Breach::Outvoted { hazard, .. } | Breach::Released { hazard, .. } => {
+            of(&model.hazards[*hazard].safe_state)
+        }
+        Breach::Opposed(actuator) | Breach::Overruled(actuator) => vec![Device::Actuator(*actuator)],
+        Breach::Forced { at, .. } => vec![at.device],
+        Breach::SpanMissed(stop) => in_order(model.stops[*stop].brings.iter().map(|at| at.device)),
         Breach::Occurs(exclusion) => of(&model.exclusions[*exclusion].never),
         Breach::LockedIn(space) => {
             in_order(model.spaces[*space].doors.iter().filter_map(|door| door.held_by.map(|at| at.device)))
@@ -167,14 +180,27 @@ fn devices(model: &Model, breach: &Breach) -> Vec<Device> {
         | Breach::Exists { .. }
         | Breach::Possible
         | Breach::Fires(_)
-        | Breach::FiresFor(..) => Vec::new(),
+        | Breach::FiresFor(..)
+        | Breach::Quiet(_)
+        | Breach::Runs(_)
+        | Breach::Matters(..)
+        | Breach::VoteTrips(..)
+        | Breach::Armed(_)
+        | Breach::Harmed { .. }
+        | Breach::Together(..) => Vec::new(),
     }
 }
 
 /// Causes that a breach speaks of by itself, not through devices.
 fn causes(model: &Model, breach: &Breach) -> Vec<CauseId> {
     match breach {
-        Breach::Fires(cause) | Breach::FiresFor(cause, _) => vec![*cause],
+        Breach::Fires(cause)
+        | Breach::FiresFor(cause, _)
+        | Breach::Quiet(cause)
+        | Breach::Matters(cause, _)
+        | Breach::VoteTrips(cause, _)
+        | Breach::Armed(cause)
+        | Breach::Harmed { cause, .. } => vec![*cause],
         Breach::Broken(invariant) => {
             let rule = &model.invariants[*invariant];
             let named: Vec<AtPosition> =
@@ -187,7 +213,14 @@ fn causes(model: &Model, breach: &Breach) -> Vec<CauseId> {
         | Breach::Possible
         | Breach::Opposed(_)
         | Breach::Occurs(_)
-        | Breach::LockedIn(_) => Vec::new(),
+        | Breach::LockedIn(_)
+        | Breach::Runs(_)
+        | Breach::Forced { .. }
+        | Breach::Outvoted { .. }
+        | Breach::Together(..)
+        | Breach::SpanMissed(_)
+        | Breach::Released { .. }
+        | Breach::Overruled(_) => Vec::new(),
     }
 }
 

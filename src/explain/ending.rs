@@ -44,6 +44,56 @@ impl Teller<'_> {
             }
             Breach::Broken(invariant) => self.invariant(*invariant),
             Breach::LockedIn(space) => self.locked_in(*space),
+            Breach::Quiet(cause) => {
+                vec![format!("Everything is normal, and {} is false.", self.tag(Element::Cause(*cause)))]
+            }
+            Breach::Runs(mode) => {
+                vec![format!("Nothing stops mode {} from working.", self.tag(Element::Mode(*mode)))]
+            }
+            Breach::Matters(cause, _) => {
+                vec![format!("Only {} commands what it commands.", self.tag(Element::Cause(*cause)))]
+            }
+            Breach::VoteTrips(cause, _) => {
+                vec![format!("So the vote of {} says trip.", self.tag(Element::Cause(*cause)))]
+            }
+            Breach::Harmed { hazard, cause, at } => {
+                let device = self.tag(self.model.device_element(at.device)).to_string();
+                let (cause, hazard) = (self.tag(Element::Cause(*cause)), self.tag(Element::Hazard(*hazard)));
+                let position = words::position(self.model, *at);
+                vec![format!(
+                    "{cause} commands {device} {position}, which {hazard} forbids while it is present."
+                )]
+            }
+            Breach::Forced { hazard, at, .. } => {
+                let hazard = self.tag(Element::Hazard(*hazard));
+                vec![format!(
+                    "So {}, which {hazard} forbids while it is present; no cause commands that.",
+                    words::stands(self.model, *at)
+                )]
+            }
+            Breach::Outvoted { hazard, .. } => self.not_met(*hazard),
+            Breach::Together(hazards) => {
+                let tags: Vec<String> =
+                    hazards.iter().map(|hazard| self.tag(Element::Hazard(*hazard)).to_string()).collect();
+                vec![format!("{} are present together.", words::list(&tags))]
+            }
+            Breach::Armed(cause) => vec![format!("{} is armed.", self.tag(Element::Cause(*cause)))],
+            Breach::SpanMissed(stop) => {
+                let stop = self.tag(Element::Stop(*stop));
+                self.so(&format!("not everything that {stop} must bring to rest is there"))
+            }
+            Breach::Released { space, door, hazard } => {
+                let door = self.model.spaces[*space].doors.get(*door);
+                let release = door.and_then(|door| door.escape_release.as_ref());
+                let release = release.map_or("the release", |release| release.name.tag.as_str());
+                let mut lines = vec![format!("{release} is used.")];
+                lines.extend(self.not_met(*hazard));
+                lines
+            }
+            Breach::Overruled(actuator) => {
+                let tag = self.tag(Element::Actuator(*actuator));
+                self.so(&format!("{tag} does not go where it is commanded"))
+            }
         });
         lines
     }

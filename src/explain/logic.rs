@@ -69,13 +69,27 @@ impl Teller<'_> {
     fn is_silent(&self, id: CauseId) -> bool {
         let solver = self.model.causes[id].solver;
         let asked = match self.claim.breach {
-            Breach::NotMet { .. } | Breach::Occurs(_) | Breach::LockedIn(_) => false,
+            Breach::NotMet { .. }
+            | Breach::Occurs(_)
+            | Breach::LockedIn(_)
+            | Breach::Forced { .. }
+            | Breach::Outvoted { .. }
+            | Breach::SpanMissed(_)
+            | Breach::Released { .. }
+            | Breach::Overruled(_) => false,
             Breach::Exists { .. }
             | Breach::Possible
             | Breach::Fires(_)
             | Breach::FiresFor(..)
             | Breach::Opposed(_)
-            | Breach::Broken(_) => true,
+            | Breach::Broken(_)
+            | Breach::Quiet(_)
+            | Breach::Runs(_)
+            | Breach::Matters(..)
+            | Breach::VoteTrips(..)
+            | Breach::Armed(_)
+            | Breach::Harmed { .. }
+            | Breach::Together(..) => true,
         };
         let elsewhere = self.cone.knows.iter().any(|(cause, at)| *cause == id && *at != solver);
         let dead = self.replay.dead.contains(&solver);

@@ -38,6 +38,17 @@ impl<A> Tree<A> {
         }
     }
 
+    /// Every vote that does not stand under NOT, an outer one before those inside it.
+    pub fn trip_votes(&self) -> Vec<&Tree<A>> {
+        match self {
+            Tree::Atom(_) | Tree::Not(_) => Vec::new(),
+            Tree::And(parts) | Tree::Or(parts) => parts.iter().flat_map(Tree::trip_votes).collect(),
+            Tree::Vote { of, .. } => {
+                std::iter::once(self).chain(of.iter().flat_map(Tree::trip_votes)).collect()
+            }
+        }
+    }
+
     /// Whether a NOT stands anywhere in it.
     pub fn has_not(&self) -> bool {
         match self {

@@ -2,22 +2,21 @@
 //!
 //! Responsible for the claim's own question, asked of values and positions that are already known.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use crate::claim::Breach;
 use crate::model::{ActuatorId, AtPosition, Device, Door, HazardId, InvariantId, SpaceId};
-use crate::situation::ModeChoice;
 use crate::syntax::kind::ReleasePlace;
 
+use super::Impossible;
 use super::world::{World, every, holds, no, some};
-use super::{Impossible, Known};
 
-type Positions = BTreeMap<Device, usize>;
+pub(super) type Positions = BTreeMap<Device, usize>;
 
 impl World<'_> {
     /// §6: whether the situation breaks the claim.
-    pub(super) fn breaks(&self, positions: &Positions) -> Result<bool, Impossible> {
-        match &self.claim.breach {
+    pub(super) fn breaks(&self, breach: &Breach, positions: &Positions) -> Result<bool, Impossible> {
+        match breach {
             Breach::NotMet { hazard, onset } => {
                 let present = match onset {
                     Some(number) => self.in_case(*hazard, *number)?,
@@ -28,18 +27,25 @@ impl World<'_> {
             Breach::Exists { hazard, onset } => self.in_case(*hazard, *onset),
             Breach::Possible => Ok(true),
             Breach::Fires(cause) => self.fires(*cause),
-            Breach::FiresFor(cause, hazard) => {
-                let element = &self.model.hazards[*hazard];
-                let mode = self.situation.mode(self.model, ModeChoice::Holds(element.group));
-                let there = mode.is_some_and(|mode| element.exists_in.contains(&mode));
-                Ok(there && self.fires(*cause)? && self.present(*hazard)?)
-            }
+            Breach::FiresFor(cause, hazard) => Ok(self.there(*hazard)? && self.fires(*cause)?),
             Breach::Opposed(actuator) => self.opposed(*actuator),
             Breach::Occurs(exclusion) => {
                 holds(&self.model.exclusions[*exclusion].never, &|at| Ok(is_at(positions, at)))
             }
             Breach::Broken(invariant) => self.broken(*invariant),
             Breach::LockedIn(space) => self.locked_in(*space, positions),
+            Breach::Quiet(cause) => self.quiet(*cause),
+            Breach::Runs(mode) => self.runs(*mode),
+            Breach::Matters(cause, at) => self.matters(*cause, *at),
+            Breach::VoteTrips(cause, number) => self.vote_trips(*cause, *number),
+            Breach::Harmed { hazard, cause, at } => self.harmed(*hazard, *cause, *at),
+            Breach::Forced { hazard, source, at } => self.forced(*hazard, *source, at, positions),
+            Breach::Outvoted { hazard, actuator } => self.outvoted(*hazard, *actuator, positions),
+            Breach::Together(hazards) => every(hazards, |hazard| self.there(*hazard)),
+            Breach::Armed(cause) => self.armed(*cause),
+            Breach::SpanMissed(stop) => self.span_missed(*stop, positions),
+            Breach::Released { space, door, hazard } => self.released(*space, *door, *hazard, positions),
+            Breach::Overruled(actuator) => self.overruled(*actuator, positions),
         }
     }
 
@@ -53,27 +59,13 @@ impl World<'_> {
     }
 
     /// §6: the safe state, read over the positions, holds.
-    fn met(&self, hazard: HazardId, positions: &Positions) -> Result<bool, Impossible> {
+    pub(super) fn met(&self, hazard: HazardId, positions: &Positions) -> Result<bool, Impossible> {
         holds(&self.model.hazards[hazard].safe_state, &|at| Ok(is_at(positions, at)))
     }
 
-    /// §6: two different positions are demanded by causes that are true and reach a driver, and no winner is declared.
+    /// §6: two different positions are demanded over drivers, and no winner is declared.
     fn opposed(&self, a: ActuatorId) -> Result<bool, Impossible> {
-        let actuator = &self.model.actuators[a];
-        let mut demanded = BTreeSet::new();
-        for (id, cause) in self.model.causes.iter() {
-            let reaches = some(&actuator.drivers, |driver| {
-                let solver = self.model.drivers[*driver].solver;
-                if self.cause_access(id, solver).is_none() {
-                    return Ok(false);
-                }
-                Ok(matches!(self.knows(id, solver)?, Known::Is(true) | Known::MissingTrips))
-            })?;
-            if reaches && self.value(id)? {
-                demanded.extend((0..actuator.positions.len()).filter(|p| self.sets(cause, a, *p)));
-            }
-        }
-        Ok(demanded.len() > 1 && actuator.winner.is_none())
+        Ok(self.demanded_over_drivers(a)?.len() > 1 && self.model.actuators[a].winner.is_none())
     }
 
     /// §6: whenever ∧ ¬then, over demands.
@@ -85,7 +77,7 @@ impl World<'_> {
     }
 
     /// §6: some cause with an effect that sets the actuator to the position has its value.
-    fn demanded(&self, at: &AtPosition) -> Result<bool, Impossible> {
+    pub(super) fn demanded(&self, at: &AtPosition) -> Result<bool, Impossible> {
         let Device::Actuator(a) = at.device else {
             return Ok(false);
         };
@@ -100,7 +92,7 @@ impl World<'_> {
     }
 }
 
-fn is_at(positions: &Positions, at: &AtPosition) -> bool {
+pub(super) fn is_at(positions: &Positions, at: &AtPosition) -> bool {
     positions.get(&at.device) == Some(&at.position)
 }
 

@@ -41,7 +41,12 @@ impl World<'_> {
     }
 
     /// §4: NOT is pushed down to the literals.
-    fn expression(&self, c: CauseId, tree: &Tree<InputAtom>, negated: bool) -> Result<bool, Impossible> {
+    pub(super) fn expression(
+        &self,
+        c: CauseId,
+        tree: &Tree<InputAtom>,
+        negated: bool,
+    ) -> Result<bool, Impossible> {
         match (tree, negated) {
             (Tree::Atom(atom), _) => self.literal(c, atom, negated),
             (Tree::Not(part), _) => self.expression(c, part, !negated),

@@ -3,7 +3,6 @@
 //! Responsible for every rule that can be checked before anything is evaluated. Deviations that declared failure
 //! directions rule out are found in `inputs` and `outputs`, where the true value is known.
 
-use crate::claim::Breach;
 use crate::exact::Exact;
 use crate::model::{
     ActsOn, CauseId, Device, HazardId, InputAtom, InputId, Interval, Observes, OnsetCase, OverrideId,
@@ -26,7 +25,9 @@ impl World<'_> {
         self.check_faults()?;
         self.check_groups()?;
         self.check_overrides()?;
-        self.check_never_together()?;
+        if let Some(hazard) = self.claim_hazard() {
+            self.check_never_together(hazard)?;
+        }
         self.check_memory()
     }
 
@@ -250,8 +251,7 @@ impl World<'_> {
     }
 
     /// §1: in claims about a hazard, no hazard of its `never_together` list is present in a mode in which it exists.
-    fn check_never_together(&self) -> Result<(), Impossible> {
-        let Some(hazard) = self.claim_hazard() else { return Ok(()) };
+    pub(super) fn check_never_together(&self, hazard: HazardId) -> Result<(), Impossible> {
         for other in &self.model.hazards[hazard].never_together {
             let element = &self.model.hazards[*other];
             let mode = self.situation.mode(self.model, ModeChoice::Holds(element.group));
@@ -287,17 +287,7 @@ impl World<'_> {
 
     /// The hazard that the claim is about.
     pub(super) fn claim_hazard(&self) -> Option<HazardId> {
-        match &self.claim.breach {
-            Breach::NotMet { hazard, .. } | Breach::Exists { hazard, .. } | Breach::FiresFor(_, hazard) => {
-                Some(*hazard)
-            }
-            Breach::Possible
-            | Breach::Fires(_)
-            | Breach::Opposed(_)
-            | Breach::Occurs(_)
-            | Breach::Broken(_)
-            | Breach::LockedIn(_) => None,
-        }
+        self.claim.breach.hazard()
     }
 
     /// Whether a fact about the plant holds.

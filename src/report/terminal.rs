@@ -15,6 +15,7 @@ use super::counted;
 use crate::problem::Problem;
 use crate::source::Source;
 use excerpt::Excerpt;
+pub(super) use excerpt::visible;
 
 /// Columns of a drawing.
 const WIDTH: usize = 80;

@@ -54,11 +54,6 @@ pub fn render(entries: &[Entry], color: bool, errors: bool) -> String {
     parts.join(&line)
 }
 
-/// What no report shows, a paragraph each.
-pub fn limits() -> &'static [&'static str] {
-    basis::LIMITS
-}
-
 /// A section with its heading, or nothing if its body is empty.
 fn section(title: &str, body: &str, paint: Paint) -> String {
     if body.is_empty() {

@@ -22,11 +22,8 @@ impl Encoder<'_> {
             Breach::Fires(cause) => self.fires(*cause),
             Breach::FiresFor(cause, hazard) => {
                 let fires = self.fires(*cause);
-                let present = self.present(*hazard, None);
-                let element = &model.hazards[*hazard];
-                let modes = element.exists_in.iter().copied().collect();
-                let there = self.mode_among(ModeChoice::Holds(element.group), &modes);
-                self.terms.and([fires, present, there])
+                let there = self.there_apart(*hazard);
+                self.terms.both(fires, there)
             }
             Breach::Opposed(actuator) => self.opposed(*actuator),
             Breach::Occurs(exclusion) => self.positions(&model.exclusions[*exclusion].never),
@@ -39,11 +36,26 @@ impl Encoder<'_> {
                 self.terms.both(whenever, not_then)
             }
             Breach::LockedIn(space) => self.locked_in(*space),
+            Breach::Quiet(cause) => self.quiet(*cause),
+            Breach::Runs(mode) => self.runs(*mode),
+            Breach::Matters(cause, at) => self.matters(*cause, *at),
+            Breach::VoteTrips(cause, number) => self.vote_trips(*cause, *number),
+            Breach::Harmed { hazard, cause, at } => self.harmed(*hazard, *cause, *at),
+            Breach::Forced { hazard, source, at } => self.forced(*hazard, *source, *at),
+            Breach::Outvoted { hazard, actuator } => self.outvoted(*hazard, *actuator),
+            Breach::Together(hazards) => {
+                let there: Vec<TermId> = hazards.iter().map(|hazard| self.there(*hazard)).collect();
+                self.terms.and(there)
+            }
+            Breach::Armed(cause) => self.armed(&model.causes[*cause]),
+            Breach::SpanMissed(stop) => self.span_missed(*stop),
+            Breach::Released { space, door, hazard } => self.released(*space, *door, *hazard),
+            Breach::Overruled(actuator) => self.overruled(*actuator),
         }
     }
 
     /// Some cause that demands the position is true. A passive device is never demanded anywhere.
-    fn is_demanded(&mut self, at: AtPosition) -> TermId {
+    pub(super) fn is_demanded(&mut self, at: AtPosition) -> TermId {
         let Device::Actuator(actuator) = at.device else { return self.terms.no() };
         let mut any = Vec::new();
         for cause in self.demanding(actuator, at.position) {
@@ -54,18 +66,10 @@ impl Encoder<'_> {
 
     fn opposed(&mut self, id: ActuatorId) -> TermId {
         let model = self.model;
-        let actuator = &model.actuators[id];
-        if actuator.winner.is_some() {
+        if model.actuators[id].winner.is_some() {
             return self.terms.no();
         }
-        let mut demanded = Vec::new();
-        for position in 0..actuator.positions.len() {
-            let mut by_any = Vec::new();
-            for driver in &actuator.drivers {
-                by_any.push(self.demanded(*driver, position));
-            }
-            demanded.push(self.terms.or(by_any));
-        }
+        let demanded = self.demanded_over_drivers(id);
         self.terms.at_least(2, demanded)
     }
 

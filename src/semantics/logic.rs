@@ -149,7 +149,13 @@ impl Encoder<'_> {
     }
 
     /// A condition of a cause, or its negation, at the solver of the cause.
-    fn condition_of(&mut self, id: CauseId, cause: &Cause, tree: &Tree<InputAtom>, holds: bool) -> TermId {
+    pub(super) fn condition_of(
+        &mut self,
+        id: CauseId,
+        cause: &Cause,
+        tree: &Tree<InputAtom>,
+        holds: bool,
+    ) -> TermId {
         match tree {
             Tree::Atom(atom) => self.literal(id, cause.solver, atom, holds).value,
             Tree::Not(part) => self.condition_of(id, cause, part, !holds),
@@ -212,7 +218,7 @@ impl Encoder<'_> {
     }
 
     /// armed(c): the modes that its solver knows.
-    fn armed(&mut self, cause: &Cause) -> TermId {
+    pub(super) fn armed(&mut self, cause: &Cause) -> TermId {
         let mut all = Vec::new();
         for (group, modes) in &cause.armed {
             all.push(self.solver_knows_mode(*group, cause.solver, modes));

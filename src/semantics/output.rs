@@ -125,7 +125,7 @@ impl Encoder<'_> {
     }
 
     /// The position chosen for a device is this one.
-    fn chosen(&mut self, device: Device, positions: usize, position: usize) -> TermId {
+    pub(super) fn chosen(&mut self, device: Device, positions: usize, position: usize) -> TermId {
         if self.placed.insert(device) {
             let each: Vec<TermId> =
                 (0..positions).map(|position| self.terms.var(Var::PositionIs(device, position))).collect();

@@ -111,16 +111,19 @@ impl Encoder<'_> {
     /// Hazards that are never together with the one in question are not present, in the modes in which they exist.
     pub(super) fn apart(&mut self) {
         let Some(hazard) = self.hazard else { return };
+        let apart = self.apart_from(hazard);
+        self.possible.push(apart);
+    }
+
+    /// No hazard that is never together with this one is present in a mode in which it exists.
+    pub(super) fn apart_from(&mut self, hazard: HazardId) -> TermId {
         let model = self.model;
+        let mut all = Vec::new();
         for other in &model.hazards[hazard].never_together {
-            let element = &model.hazards[*other];
-            let modes: BTreeSet<ModeId> = element.exists_in.iter().copied().collect();
-            let holds = self.present(*other, None);
-            let there = self.mode_among(ModeChoice::Holds(element.group), &modes);
-            let present = self.terms.both(holds, there);
-            let absent = self.terms.not(present);
-            self.possible.push(absent);
+            let there = self.there(*other);
+            all.push(self.terms.not(there));
         }
+        self.terms.and(all)
     }
 
     /// Ranges and couplings. All couplings are required, since a situation is a situation of the whole plant; those

@@ -72,7 +72,7 @@ impl Lowering<'_> {
                 initiators: self.parties(item.initiators.as_ref(), "initiators"),
                 damages: self.parties(item.damages.as_ref(), "damages"),
                 damage_certain: self.flag(item.damage_certain.as_ref(), false),
-                never_together: self.never_together(item, id),
+                never_together: self.never_together(item, &key.text, id),
                 required: self.required(item),
                 requirement: self.optional_words(item.requirement.as_ref(), "requirement"),
             };
@@ -160,8 +160,19 @@ impl Lowering<'_> {
         found
     }
 
-    fn never_together(&mut self, item: &document::Hazard, own: HazardId) -> Vec<HazardId> {
-        let found = self.ids::<HazardId>(item.never_together.as_ref(), &[Class::Hazard], "never_together");
+    /// "Never together" is said of two hazards: it holds for both, whichever of them says it.
+    fn never_together(&mut self, item: &document::Hazard, key: &str, own: HazardId) -> Vec<HazardId> {
+        let mut found =
+            self.ids::<HazardId>(item.never_together.as_ref(), &[Class::Hazard], "never_together");
+        for (number, (_, other)) in self.doc.hazards.entries.iter().enumerate() {
+            let listed =
+                other.never_together.iter().flat_map(|list| &list.items).any(|leaf| leaf.text == key);
+            let id = HazardId::from_index(number);
+            if listed && id != own && !found.contains(&id) {
+                found.push(id);
+            }
+        }
+        found.sort();
         for leaf in item.never_together.iter().flat_map(|list| &list.items) {
             let declared = self.declared(&leaf.text, &[Class::Hazard]);
             if declared.is_some_and(|d: Declared| d.class == Class::Hazard && d.index == own.index()) {

@@ -29,7 +29,7 @@ pub(super) fn report(entries: &[Entry], solver: &str, exit_code: u8) -> Report {
         findings: outcomes().flat_map(|o| o.findings.iter().map(move |found| finding(o, found))).collect(),
         claims: outcomes().flat_map(claims).collect(),
         models: entries.iter().map(model).collect(),
-        limits: report::text::limits().iter().map(|text| text.to_string()).collect(),
+        limits: report::content::basis::LIMITS.iter().map(|text| text.to_string()).collect(),
     }
 }
 

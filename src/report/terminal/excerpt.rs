@@ -193,7 +193,7 @@ fn is_visible(c: char) -> bool {
 }
 
 /// The text with `U+FFFD` for whatever could steer a terminal.
-pub(super) fn visible(text: &str) -> String {
+pub(in crate::report) fn visible(text: &str) -> String {
     text.chars().map(|c| if is_visible(c) || c == '\n' { c } else { char::REPLACEMENT_CHARACTER }).collect()
 }
 

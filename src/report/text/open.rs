@@ -5,13 +5,14 @@ use std::collections::BTreeMap;
 use super::section;
 use super::wrap::{Paint, hanging, labelled, paragraph};
 use crate::outcome::{Outcome, Verdict};
+use crate::report::content::{self, title};
 use crate::report::counted;
 
 /// Refuted claims that no finding tells, so that none is lost.
 pub(super) fn refuted_only(outcome: &Outcome, paint: Paint) -> String {
     let untold = outcome.claims.iter().filter(|c| c.verdict == Verdict::Refuted && c.finding.is_none());
     let body: String = untold.map(|claim| hanging(&claim.statement, "- ", 2)).collect();
-    section("Refuted claims without a finding", &body, paint)
+    section(title::UNTOLD, &body, paint)
 }
 
 /// The undecided claims with the bound that was reached.
@@ -24,11 +25,9 @@ pub(super) fn undecided(outcome: &Outcome, paint: Paint) -> String {
         }
     }
     if !body.is_empty() {
-        let first =
-            "For these the search ended without an answer. They are not proved; a counter-example may exist.";
-        body = format!("{}\n{body}", paragraph(first, 0));
+        body = format!("{}\n{body}", paragraph(content::UNDECIDED, 0));
     }
-    section("Undecided claims", &body, paint)
+    section(title::UNDECIDED, &body, paint)
 }
 
 /// Both sides of every disagreement.
@@ -36,18 +35,13 @@ pub(super) fn disagreements(outcome: &Outcome, paint: Paint) -> String {
     let mut body = String::new();
     for dispute in &outcome.disagreements {
         body.push_str(&hanging(&dispute.claim, "- ", 2));
-        let values: Vec<String> =
-            dispute.engine.iter().map(|(name, value)| format!("{name} = {value}")).collect();
-        let values = if values.is_empty() { "no values".into() } else { values.join(", ") };
-        body.push_str(&labelled("The solver says that this breaks it:", &values, 2));
-        body.push_str(&labelled("The simulator says:", &dispute.simulator, 2));
+        body.push_str(&labelled(content::SOLVER_SAYS, &content::values(&dispute.engine), 2));
+        body.push_str(&labelled(content::SIMULATOR_SAYS, &dispute.simulator, 2));
     }
     if !body.is_empty() {
-        let first = "Solver and simulator judge the same situation differently. This is an error of the program and not \
-                     of the plant. Trust no result of this model until it is resolved, and report it with the file.";
-        body = format!("{}\n{body}", paragraph(first, 0));
+        body = format!("{}\n{body}", paragraph(content::DISAGREEMENT, 0));
     }
-    section("Internal disagreement", &body, paint)
+    section(title::DISAGREEMENT, &body, paint)
 }
 
 /// How many claims do not arise, by reason.
@@ -61,5 +55,5 @@ pub(super) fn not_applicable(outcome: &Outcome, paint: Paint) -> String {
     let lines = by_reason
         .iter()
         .map(|(reason, number)| hanging(&format!("{}: {reason}", counted(*number, "claim")), "- ", 2));
-    section("Claims that do not arise", &lines.collect::<String>(), paint)
+    section(title::NOT_APPLICABLE, &lines.collect::<String>(), paint)
 }

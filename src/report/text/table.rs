@@ -1,14 +1,13 @@
 //! The hazard-by-mode table, one per mode group, split where it is wider than the page, with its legend.
 
-use std::collections::BTreeMap;
-
 use unicode_width::UnicodeWidthStr;
 
 use super::section;
 use super::wrap::{Paint, Tone, WIDTH, hanging, labelled};
-use crate::model::{GroupId, HazardId, ModeId, Model};
+use crate::model::{GroupId, HazardId, ModeId};
 use crate::outcome::{Cell, Outcome};
 use crate::report::cell;
+use crate::report::content::{table, title};
 
 /// Spaces between columns.
 const GAP: usize = 2;
@@ -30,12 +29,7 @@ impl Column {
 pub(super) fn tables(outcome: &Outcome, paint: Paint) -> String {
     let model = &outcome.model;
     let mut body = String::new();
-    for group in model.groups.ids() {
-        let hazards: Vec<HazardId> =
-            model.hazards.iter().filter(|(_, hazard)| hazard.group == group).map(|(id, _)| id).collect();
-        if hazards.is_empty() {
-            continue;
-        }
+    for (group, hazards) in table::groups(model) {
         if model.groups.len() > 1 {
             body.push_str(&format!("Modes of {}\n\n", model.groups[group].name.tag));
         }
@@ -43,14 +37,18 @@ pub(super) fn tables(outcome: &Outcome, paint: Paint) -> String {
             body.push_str(&draw(&block, paint));
             body.push('\n');
         }
-        body.push_str(&titles(model, &hazards));
-        body.push_str(&reasons(outcome, &hazards));
+        let titles = table::titles(model, &hazards);
+        body.extend(titles.iter().map(|(tag, title)| labelled(&format!("{tag}:"), title, 0)));
+        let reasons = table::reasons(outcome, &hazards);
+        body.extend(reasons.iter().map(|(label, reason)| hanging(&format!("{label} {reason}"), "", 2)));
         body.push('\n');
     }
     if !body.is_empty() {
-        body.push_str(&legend(outcome));
+        body.push_str("How to read it:\n");
+        let legend = table::legend(outcome);
+        body.extend(legend.iter().map(|(sign, text)| hanging(text, &format!("  {sign:<10} "), 13)));
     }
-    section("Hazards by mode", &body, paint)
+    section(title::TABLE, &body, paint)
 }
 
 fn columns(outcome: &Outcome, group: GroupId, hazards: &[HazardId]) -> Vec<Column> {
@@ -61,10 +59,7 @@ fn columns(outcome: &Outcome, group: GroupId, hazards: &[HazardId]) -> Vec<Colum
     };
     let mut columns = vec![
         of("hazard", &|id| (model.hazards[id].name.tag.clone(), Some(Tone::Strong))),
-        of("required", &|id| {
-            let required = model.hazards[id].required;
-            (format!("{}/{}", required.disjoint_paths, required.fault_tolerance), None)
-        }),
+        of("required", &|id| (table::required(model, id), None)),
     ];
     for mode in &model.groups[group].modes {
         columns.push(of(&model.modes[*mode].name.tag, &|id| entry(outcome, id, *mode)));
@@ -119,70 +114,6 @@ fn draw(block: &[&Column], paint: Paint) -> String {
     let rows = block.first().map_or(0, |column| column.cells.len());
     for row in 0..rows {
         all.push_str(&line(&|column| column.cells.get(row).cloned().unwrap_or_default()));
-    }
-    all
-}
-
-fn titles(model: &Model, hazards: &[HazardId]) -> String {
-    let titled = hazards.iter().filter_map(|id| {
-        let name = &model.hazards[*id].name;
-        name.title.as_ref().map(|title| labelled(&format!("{}:", name.tag), title, 0))
-    });
-    titled.collect()
-}
-
-/// Why hazards are said not to exist in some modes.
-fn reasons(outcome: &Outcome, hazards: &[HazardId]) -> String {
-    let model = &outcome.model;
-    let mut by_reason: BTreeMap<(HazardId, &str), Vec<&str>> = BTreeMap::new();
-    for ((hazard, mode), found) in &outcome.table {
-        if let Cell::Excluded(reason) = found
-            && hazards.contains(hazard)
-        {
-            by_reason.entry((*hazard, reason)).or_default().push(&model.modes[*mode].name.tag);
-        }
-    }
-    let lines = by_reason.iter().map(|((hazard, reason), modes)| {
-        let label = format!("{} is left out in {}:", model.hazards[*hazard].name.tag, modes.join(", "));
-        hanging(&format!("{label} {reason}"), "", 2)
-    });
-    lines.collect()
-}
-
-/// The legend: only of what the table shows.
-fn legend(outcome: &Outcome) -> String {
-    let has = |wanted: &dyn Fn(&Cell) -> bool| outcome.table.values().any(wanted);
-    let mut all = String::from("How to read it:\n");
-    let mut say = |sign: &str, text: &str| all.push_str(&hanging(text, &format!("  {sign:<10} "), 13));
-    say(
-        "2/1",
-        "2 disjoint trip paths (they share nothing that can fail) / any 1 fault is tolerated: the hazard still reaches \
-         the state that averts it",
-    );
-    say("required", "what the policy asks for, or this hazard's own `requires`");
-    if has(&|cell| matches!(cell, Cell::Examined { .. }) && super::super::cell(cell).contains('≥')) {
-        say("≥2", "nothing fewer was found up to the number of faults searched; it may be more");
-    }
-    if has(&|cell| super::super::cell(cell).starts_with("any")) {
-        say("any", "nothing that can fail defeats it, so the number of paths has no limit");
-    }
-    if has(&|cell| super::super::cell(cell).starts_with("none")) {
-        say("none", "not brought to that state even with everything working");
-    }
-    if has(&|cell| matches!(cell, Cell::Examined { meets: false, .. })) {
-        say("!", "less than required");
-    }
-    if has(&|cell| matches!(cell, Cell::Excluded(_))) {
-        say("-", "the model says that the hazard does not exist in this mode, for the reason above");
-    }
-    if has(&|cell| matches!(cell, Cell::NotConsidered)) {
-        say("?", "the model says nothing about the hazard in this mode");
-    }
-    if has(&|cell| matches!(cell, Cell::Impossible)) {
-        say("never", "the model says that it exists, but its conditions cannot come about: nothing is shown");
-    }
-    if has(&|cell| matches!(cell, Cell::Undecided)) {
-        say("undecided", "examined and not decided; not to be read as met");
     }
     all
 }

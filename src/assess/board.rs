@@ -1,0 +1,195 @@
+//! Claims that something *can* happen: a trip can fire, is not always on, its marks matter, a mode can work.
+//!
+//! All causes of one task stand in one opened question without faults. An example shows such a claim, so one that was
+//! found is used for as many claims as it shows; the simulator confirms every one of them.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::single::{Single, Subject};
+use super::{Decided, Dispute, Work, undecided};
+use crate::analysis::{Actors, Allowed, Case};
+use crate::claim::{Breach, Budget, Claim};
+use crate::engine::EngineError;
+use crate::model::{AtPosition, CauseId, Device, Model};
+use crate::replay::breaks_each;
+use crate::semantics::encode_each;
+use crate::term::TermId;
+use crate::witness::Mentioned;
+
+const NOBODY: Actors = Actors { parties: false, overrides: false };
+
+/// One opened question about many breaches, with what was found.
+pub(super) struct Board<'m> {
+    case: Case<'m>,
+    terms: BTreeMap<Breach, TermId>,
+    mentioned: Mentioned,
+    shown: BTreeMap<Breach, Decided>,
+}
+
+/// A claim of which the breach is an example.
+fn claim(breach: Breach) -> Claim {
+    Claim { breach, modes: Vec::new(), faults: Budget::none(), initiators: false, overrides: false }
+}
+
+/// The positions that a cause demands, each once.
+fn marks(model: &Model, cause: CauseId) -> Vec<AtPosition> {
+    let set = model.causes[cause].demands.iter().flat_map(|effect| &model.effects[*effect].set);
+    let marks: BTreeSet<AtPosition> = set
+        .map(|(actuator, position)| AtPosition { device: Device::Actuator(*actuator), position: *position })
+        .collect();
+    marks.into_iter().collect()
+}
+
+impl<'m> Board<'m> {
+    /// Opens a question about these breaches.
+    pub(super) fn open(work: &mut Work<'m>, breaches: Vec<Breach>) -> Result<Self, EngineError> {
+        let (encoding, terms) = encode_each(work.model, &breaches, &BTreeSet::new());
+        work.note(&encoding);
+        let mentioned = Mentioned::of(&encoding.terms);
+        let question = work.engine.open(&encoding.terms, &encoding.possible)?;
+        let case = Case::new(encoding, question, |_| 1);
+        let terms = breaches.into_iter().zip(terms).collect();
+        Ok(Board { case, terms, mentioned, shown: BTreeMap::new() })
+    }
+
+    /// Looks for one situation that shows all of these that are not decided yet. What it shows is decided; if there is
+    /// none, that decides a single one only.
+    fn seek(&mut self, work: &mut Work<'m>, wanted: &[Breach]) -> Result<(), EngineError> {
+        let wanted: Vec<Breach> =
+            wanted.iter().filter(|breach| !self.shown.contains_key(*breach)).cloned().collect();
+        let Some(first) = wanted.first().cloned() else { return Ok(()) };
+        let terms: Vec<TermId> = wanted.iter().filter_map(|breach| self.terms.get(breach)).copied().collect();
+        let all = self.case.encoding.terms.and(terms);
+        let given = self.case.given(Allowed::Nothing, NOBODY);
+        let alone = wanted.len() == 1;
+        match self.case.possible(all, &given) {
+            Ok(true) => {}
+            Ok(false) if alone => {
+                self.shown.insert(first, Decided::Never("no situation makes it true".into()));
+                return Ok(());
+            }
+            Ok(false) => return Ok(()),
+            Err(stop) => {
+                let reason = undecided(stop)?;
+                if alone {
+                    self.shown.insert(first, Decided::Undecided(reason));
+                }
+                return Ok(());
+            }
+        }
+        self.case.question.keep()?;
+        let situation = match self.mentioned.situation(work.model, &[], self.case.question.as_ref()) {
+            Ok(situation) => situation,
+            Err(stop) => {
+                self.shown.insert(first, Decided::Undecided(undecided(stop)?));
+                return Ok(());
+            }
+        };
+        let said = breaks_each(work.model, &claim(first), &wanted, &situation);
+        for (number, breach) in wanted.iter().enumerate() {
+            let simulator = match &said {
+                Ok(each) if each.get(number) == Some(&true) => {
+                    self.shown.insert(breach.clone(), Decided::Holds);
+                    continue;
+                }
+                Ok(_) => "the situation is possible, and does not show it".to_string(),
+                Err(impossible) => format!("the situation is not possible: {}", impossible.reason),
+            };
+            let claim = claim(breach.clone());
+            work.result.disputes.push(Dispute { claim, situation: situation.clone(), simulator });
+            self.shown.insert(breach.clone(), Decided::Disputed);
+        }
+        Ok(())
+    }
+
+    /// Decides one breach.
+    pub(super) fn one(&mut self, work: &mut Work<'m>, breach: &Breach) -> Result<Decided, EngineError> {
+        self.seek(work, std::slice::from_ref(breach))?;
+        Ok(self.shown.get(breach).cloned().unwrap_or(Decided::Undecided("it was not sought".into())))
+    }
+}
+
+impl<'m> Work<'m> {
+    /// Everything that these causes can do.
+    pub(super) fn causes(&mut self, causes: &[CauseId]) -> Result<(), EngineError> {
+        let model = self.model;
+        let mut breaches = Vec::new();
+        for cause in causes {
+            breaches.extend([Breach::Fires(*cause), Breach::Quiet(*cause), Breach::Matters(*cause, None)]);
+            breaches.extend(model.causes[*cause].credited_for.iter().map(|h| Breach::FiresFor(*cause, *h)));
+        }
+        let mut board = Board::open(self, breaches)?;
+        let quiet: Vec<Breach> = causes.iter().map(|cause| Breach::Quiet(*cause)).collect();
+        board.seek(self, &quiet)?;
+        for cause in causes {
+            let (fires, matters) = (Breach::Fires(*cause), Breach::Matters(*cause, None));
+            for hazard in &model.causes[*cause].credited_for {
+                let for_it = Breach::FiresFor(*cause, *hazard);
+                board.seek(self, &[for_it.clone(), fires.clone(), matters.clone()])?;
+                board.seek(self, &[for_it.clone(), fires.clone()])?;
+                board.seek(self, &[for_it])?;
+            }
+            board.seek(self, &[fires.clone(), matters.clone()])?;
+            board.seek(self, &[fires])?;
+            board.seek(self, &[matters])?;
+            board.seek(self, &[Breach::Quiet(*cause)])?;
+        }
+        for cause in causes {
+            self.tell_cause(*cause, &board.shown)?;
+        }
+        Ok(())
+    }
+
+    fn tell_cause(&mut self, cause: CauseId, shown: &BTreeMap<Breach, Decided>) -> Result<(), EngineError> {
+        let model = self.model;
+        let found = |breach: &Breach| {
+            shown.get(breach).cloned().unwrap_or(Decided::Undecided("it was not sought".into()))
+        };
+        let fires = found(&Breach::Fires(cause));
+        let never = matches!(fires, Decided::Never(_));
+        // A trip that can never fire fires for no hazard either, and moves nothing: one word about it is enough.
+        let unless_never = |decided: Decided| match never {
+            true => Decided::NotApplicable("its condition can never be true at all".into()),
+            false => decided,
+        };
+        self.tell_single(Subject::CanFire(cause), fires);
+        for hazard in &model.causes[cause].credited_for {
+            let decided = unless_never(found(&Breach::FiresFor(cause, *hazard)));
+            self.tell_single(Subject::CanFireFor(cause, *hazard), decided);
+        }
+        self.tell_single(Subject::NotAlwaysOn(cause), found(&Breach::Quiet(cause)));
+        let marks = marks(model, cause);
+        let all = found(&Breach::Matters(cause, None));
+        if never || marks.is_empty() || !matches!(all, Decided::Never(_)) {
+            let decided = match marks.is_empty() {
+                true => Decided::NotApplicable("it commands nothing".into()),
+                false => unless_never(all),
+            };
+            self.tell_single(Subject::MarksMatter(cause), decided);
+            return Ok(());
+        }
+        let breaches: Vec<Breach> = marks.iter().map(|at| Breach::Matters(cause, Some(*at))).collect();
+        let mut board = Board::open(self, breaches.clone())?;
+        for (at, breach) in marks.into_iter().zip(breaches) {
+            let decided = board.one(self, &breach)?;
+            self.tell_single(Subject::MarkMatters(cause, at), decided);
+        }
+        Ok(())
+    }
+
+    /// Whether each mode can work.
+    pub(super) fn runs(&mut self) -> Result<(), EngineError> {
+        let modes: Vec<_> = self.model.modes.ids().collect();
+        let breaches: Vec<Breach> = modes.iter().map(|mode| Breach::Runs(*mode)).collect();
+        let mut board = Board::open(self, breaches.clone())?;
+        for (mode, breach) in modes.into_iter().zip(breaches) {
+            let decided = board.one(self, &breach)?;
+            self.tell_single(Subject::CanRun(mode), decided);
+        }
+        Ok(())
+    }
+
+    pub(super) fn tell_single(&mut self, subject: Subject, decided: Decided) {
+        self.result.singles.push(Single { subject, decided, alone: Vec::new() });
+    }
+}

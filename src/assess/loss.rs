@@ -1,0 +1,70 @@
+//! No quiet loss of one supply, route, cabinet or solver moves an actuator where a hazard forbids it.
+
+use std::collections::BTreeSet;
+
+use super::single::{Single, Subject};
+use super::{Decided, Work, undecided};
+use crate::analysis::{Actors, Allowed, Case, Stop};
+use crate::claim::{Breach, Budget, Claim};
+use crate::dependencies::Dependencies;
+use crate::engine::EngineError;
+use crate::model::{AtPosition, HazardId, Source};
+use crate::semantics::encode_each;
+
+const NOBODY: Actors = Actors { parties: false, overrides: false };
+
+impl Work<'_> {
+    pub(super) fn losses(&mut self, hazard: HazardId, at: AtPosition) -> Result<(), EngineError> {
+        let subject = Subject::NotForced(hazard, at);
+        match self.forcing(hazard, at) {
+            Ok((decided, alone)) => self.result.singles.push(Single { subject, decided, alone }),
+            Err(stop) => {
+                let decided = Decided::Undecided(undecided(stop)?);
+                self.result.singles.push(Single { subject, decided, alone: Vec::new() });
+            }
+        }
+        Ok(())
+    }
+
+    /// The sources each of which alone does it, and the witness of the first of them.
+    fn forcing(&mut self, hazard: HazardId, at: AtPosition) -> Result<(Decided, Vec<Source>), Stop> {
+        let model = self.model;
+        let reach = Dependencies::of(model).reach(model.device_element(at.device));
+        let candidates: Vec<Source> = self
+            .universe
+            .iter()
+            .copied()
+            .filter(|source| {
+                matches!(
+                    source,
+                    Source::Supply(_) | Source::Route(_) | Source::Cabinet(_) | Source::Solver(_)
+                ) && model.source_element(*source).is_some_and(|element| reach.contains(&element))
+            })
+            .collect();
+        let breaches: Vec<Breach> =
+            candidates.iter().map(|source| Breach::Forced { hazard, source: *source, at }).collect();
+        let sources: BTreeSet<Source> = candidates.iter().copied().collect();
+        let (encoding, terms) = encode_each(model, &breaches, &sources);
+        self.note(&encoding);
+        let question = self.engine.open(&encoding.terms, &encoding.possible)?;
+        let mut case = Case::new(encoding, question, |_| 1);
+        let mut alone = Vec::new();
+        for (source, term) in candidates.iter().zip(terms) {
+            let given = case.given(Allowed::Only(&[*source].into()), NOBODY);
+            if case.possible(term, &given)? {
+                alone.push(*source);
+            }
+        }
+        alone.sort_by_key(|source| model.source_tag(*source));
+        let Some(first) = alone.first().copied() else { return Ok((Decided::Holds, alone)) };
+        let claim = Claim {
+            breach: Breach::Forced { hazard, source: first, at },
+            modes: Vec::new(),
+            faults: Budget { sources: [first].into(), weight: Some(model.weight(first)) },
+            initiators: false,
+            overrides: false,
+        };
+        let decided = self.look_for(claim, model.weight(first))?;
+        Ok((decided, alone))
+    }
+}

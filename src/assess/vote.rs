@@ -1,0 +1,173 @@
+//! Every vote can trip: whatever is overridden as permitted, and however many of its inputs are bad.
+
+use std::collections::BTreeSet;
+
+use super::single::Subject;
+use super::{Decided, Work, undecided};
+use crate::analysis::{Case, Stop};
+use crate::claim::Breach;
+use crate::engine::EngineError;
+use crate::model::{CauseId, InputAtom, InputId, OverrideId, SolverId, Source, Tree};
+use crate::semantics::encode_each;
+use crate::situation::FactChoice;
+use crate::syntax::kind::OnBad;
+use crate::term::{TermId, Var};
+
+/// Most combinations of inputs out of one vote that are examined.
+const MOST: usize = 2_000;
+
+/// What became of one input of a vote.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Input {
+    /// It works.
+    Works,
+    /// Its signal is bad.
+    Bad,
+    /// It is overridden by this device.
+    Overridden(OverrideId),
+}
+
+/// A combination of inputs out of a vote with which it can no longer trip.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Stuck {
+    /// The cause.
+    pub cause: CauseId,
+    /// The vote, by its number in the condition of the cause.
+    pub vote: usize,
+    /// The inputs that do not work, with what became of them.
+    pub out: Vec<(InputId, Input)>,
+    /// How many other such combinations of equally many inputs there are.
+    pub others: usize,
+}
+
+/// The inputs of a vote that are operands of their own, each once.
+fn inputs(vote: &Tree<InputAtom>) -> Vec<InputId> {
+    let Tree::Vote { of, .. } = vote else { return Vec::new() };
+    let mut found = Vec::new();
+    for operand in of {
+        let mut operand = operand;
+        while let Tree::Not(part) = operand {
+            operand = part;
+        }
+        if let Tree::Atom(InputAtom::Compare { input, .. } | InputAtom::Is { input, .. }) = operand
+            && !found.contains(input)
+        {
+            found.push(*input);
+        }
+    }
+    found
+}
+
+impl Work<'_> {
+    /// Each vote of the cause.
+    pub(super) fn votes(&mut self, cause: CauseId) -> Result<(), EngineError> {
+        let votes = self.model.causes[cause].when.trip_votes().len();
+        for number in 0..votes {
+            let decided = match self.vote(cause, number) {
+                Ok(decided) => decided,
+                Err(stop) => Decided::Undecided(undecided(stop)?),
+            };
+            self.tell_single(Subject::VoteCanTrip(cause, number), decided);
+        }
+        Ok(())
+    }
+
+    fn vote(&mut self, cause: CauseId, number: usize) -> Result<Decided, Stop> {
+        let model = self.model;
+        let Some(vote) = model.causes[cause].when.trip_votes().get(number).copied() else {
+            return Ok(Decided::NotApplicable("there is no such vote".into()));
+        };
+        let inputs = inputs(vote);
+        let options: Vec<Vec<Input>> = inputs.iter().map(|input| self.options(*input)).collect();
+        let combinations = combinations(&options);
+        if combinations.len() > MOST {
+            return Ok(Decided::Undecided(format!(
+                "more than {MOST} combinations of inputs out of the vote"
+            )));
+        }
+        let sources: BTreeSet<Source> = inputs.iter().map(|input| Source::Input(*input)).collect();
+        let breaches = [Breach::VoteTrips(cause, number), Breach::Armed(cause)];
+        let (encoding, terms) = encode_each(model, &breaches, &sources);
+        self.note(&encoding);
+        let [trips, armed] = terms.as_slice() else {
+            return Ok(Decided::Undecided("the vote was not encoded".into()));
+        };
+        let question = self.engine.open(&encoding.terms, &encoding.possible)?;
+        let mut case = Case::new(encoding, question, |_| 1);
+        let solver = model.causes[cause].solver;
+        let mut stuck: Option<Stuck> = None;
+        for combination in combinations {
+            let out: Vec<(InputId, Input)> =
+                inputs.iter().copied().zip(combination).filter(|(_, state)| *state != Input::Works).collect();
+            if stuck.as_ref().is_some_and(|stuck| out.len() > stuck.out.len()) {
+                break;
+            }
+            let given = self.given(&mut case, &inputs, &out, solver);
+            if case.possible(*trips, &given)? || !case.possible(*armed, &given)? {
+                continue;
+            }
+            match &mut stuck {
+                Some(stuck) => stuck.others += 1,
+                None => stuck = Some(Stuck { cause, vote: number, out, others: 0 }),
+            }
+        }
+        let Some(stuck) = stuck else { return Ok(Decided::Holds) };
+        self.result.stuck.push(stuck);
+        Ok(Decided::Never("with what can be out of it no reading makes it trip".into()))
+    }
+
+    /// What can become of an input. A bad signal that by declaration never votes to trip is told elsewhere.
+    fn options(&self, input: InputId) -> Vec<Input> {
+        let model = self.model;
+        let mut options = vec![Input::Works];
+        if matches!(model.inputs[input].on_bad, Some(OnBad::Trips | OnBad::DegradesVote)) {
+            options.push(Input::Bad);
+        }
+        let devices = model.overrides.iter().filter(|(_, device)| device.inputs.contains(&input));
+        options.extend(devices.map(|(id, _)| Input::Overridden(id)));
+        options
+    }
+
+    fn given(
+        &self,
+        case: &mut Case<'_>,
+        inputs: &[InputId],
+        out: &[(InputId, Input)],
+        solver: SolverId,
+    ) -> Vec<TermId> {
+        let mut given = Vec::new();
+        let mut say = |case: &mut Case<'_>, fact: FactChoice, value: bool| {
+            let term = case.encoding.terms.fact(fact);
+            given.push(if value { term } else { case.encoding.terms.not(term) });
+        };
+        for input in inputs {
+            let state = out.iter().find(|(at, _)| at == input).map_or(Input::Works, |(_, state)| *state);
+            let bad = state == Input::Bad;
+            say(case, FactChoice::Misbehaves(Source::Input(*input)), bad);
+            say(case, FactChoice::Deviates(*input, solver), bad);
+            say(case, FactChoice::Bad(*input, solver), bad);
+            for (device, _) in self.model.overrides.iter().filter(|(_, d)| d.inputs.contains(input)) {
+                say(case, FactChoice::Overridden(device, *input), state == Input::Overridden(device));
+            }
+        }
+        given.push(case.encoding.terms.var(Var::OverridesPermitted));
+        given
+    }
+}
+
+/// Every combination of one option for each, those with the fewest inputs out first.
+fn combinations(options: &[Vec<Input>]) -> Vec<Vec<Input>> {
+    let mut all: Vec<Vec<Input>> = vec![Vec::new()];
+    for choices in options {
+        let longer = all.iter().flat_map(|so_far| {
+            choices.iter().map(move |choice| {
+                let mut next = so_far.clone();
+                next.push(*choice);
+                next
+            })
+        });
+        all = longer.take(MOST + 1).collect();
+    }
+    all.sort_by_key(|states| states.iter().filter(|state| **state != Input::Works).count());
+    all
+}

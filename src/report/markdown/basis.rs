@@ -1,0 +1,54 @@
+//! What the proofs rest on, what was declared and not examined, and what the report does not show.
+
+use super::inline::Inline;
+use super::page::{Page, capital};
+use crate::outcome::Outcome;
+use crate::report::content::{basis, title};
+
+/// Stands in a cell where the model names nobody or no date.
+const NOT_NAMED: &str = "not named";
+
+/// The premises, kind by kind, each with its owner and until when it holds.
+pub(super) fn premises(page: &mut Page, outcome: &Outcome) {
+    let kinds = basis::kinds(outcome);
+    if kinds.is_empty() {
+        return;
+    }
+    page.title(2, title::PREMISES);
+    page.paragraph(Inline::new().text(&basis::premises(outcome)));
+    for kind in kinds {
+        page.title(3, kind.title);
+        page.paragraph(Inline::new().text(&format!("{}.", capital(kind.meaning))));
+        let owned = kind.premises.iter().any(|premise| premise.owner.is_some());
+        let dated = kind.premises.iter().any(|premise| premise.expires.is_some());
+        let shown = [("tag", true), ("what is taken to be so", true), ("owner", owned), ("until", dated)];
+        let heading = shown.iter().filter(|(_, is)| *is).map(|(text, _)| Inline::new().text(text));
+        let rows = kind.premises.iter().map(|premise| {
+            let or = |text: &Option<String>| Inline::new().text(text.as_deref().unwrap_or(NOT_NAMED));
+            let mut row = vec![
+                Inline::new().strong(premise.tag.as_deref().unwrap_or("-")),
+                Inline::new().sentence(&premise.text),
+            ];
+            row.extend(owned.then(|| or(&premise.owner)));
+            row.extend(dated.then(|| or(&premise.expires.map(|day| day.to_string()))));
+            row
+        });
+        page.table(&heading.collect::<Vec<_>>(), &rows.collect::<Vec<_>>());
+    }
+}
+
+/// What the model declares and this version does not examine.
+pub(super) fn not_examined(page: &mut Page, outcome: &Outcome) {
+    if !outcome.not_examined.is_empty() {
+        page.title(2, title::NOT_EXAMINED);
+        page.list(outcome.not_examined.iter().map(|line| Inline::new().sentence(line)));
+    }
+}
+
+/// What the report does not show.
+pub(super) fn limits(page: &mut Page) {
+    page.title(2, title::LIMITS);
+    for text in basis::LIMITS {
+        page.paragraph(Inline::new().text(text));
+    }
+}
