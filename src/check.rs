@@ -3,15 +3,27 @@
 //! A check reads what was decided ([`Seen`]) and makes findings. It never calls an engine and never formats a report.
 //! The registry is a closed enum: a new check breaks every place that must think about it.
 
+mod acceptance_expired;
 mod acceptance_without_finding;
+mod actuator_not_moved;
+mod assumption_expired;
+mod assumption_not_owned;
+mod bad_signal_counts_as_healthy;
 mod bad_signal_not_declared;
+mod broken_line_reads_healthy;
+mod cause_without_credit;
+mod cause_without_effect;
 mod command_without_obedience;
+mod energise_to_trip_line_not_monitored;
+mod energise_to_trip_supply_not_secured;
+mod energised;
 mod exclusion_occurs;
 mod fault_defeats_protection;
 mod harmful_action;
 mod hazard_cannot_occur;
 mod hazard_not_covered;
 mod initiator_in_protection;
+mod input_not_read;
 mod invariant_broken;
 mod loop_can_mask;
 mod loser_unprotected;
@@ -19,12 +31,19 @@ mod loss_forces_forbidden_position;
 mod mark_without_influence;
 mod mode_cannot_run;
 mod mode_without_word;
+mod no_rescue_from_outside;
 mod nobody_can_leave;
 mod not_armed_where_hazard_exists;
+mod one_key_over_two_trips;
 mod opposing_commands;
 mod override_removes_protection;
+mod override_with_people_inside;
+mod override_without_limit;
+mod reading;
 mod release_leaves_hazard;
+mod release_without_warning;
 mod safe_states_exclude;
+mod set_points_differ_in_vote;
 mod shared_part_defeats_protection;
 mod stop_misses_its_span;
 mod stop_reaches_beyond_its_span;
@@ -33,13 +52,15 @@ mod trip_always_on;
 mod trip_cannot_fire;
 mod trips_share_an_input;
 mod vote_cannot_trip;
+mod vote_degradation_not_declared;
 mod words;
 
 use std::collections::BTreeSet;
 
 use crate::assess::Assessment;
+use crate::date::Date;
 use crate::finding::{Finding, Severity};
-use crate::model::{Element, HazardId, ModeId, Model};
+use crate::model::{Acceptance, Element, HazardId, ModeId, Model};
 use crate::source::Span;
 
 /// What a check may look at.
@@ -50,6 +71,8 @@ pub struct Seen<'a> {
     pub assessment: &'a Assessment,
     /// Ids of the findings of the checks before this one, in the order of [`Check::ALL`].
     pub told: BTreeSet<String>,
+    /// The day for which expiries are judged; `None`: they are not judged.
+    pub date: Option<Date>,
 }
 
 macro_rules! checks {
@@ -118,6 +141,24 @@ checks! {
     BadSignalNotDeclared = "bad-signal-not-declared" in bad_signal_not_declared;
     LoopCanMask = "loop-can-mask" in loop_can_mask;
     MarkWithoutInfluence = "mark-without-influence" in mark_without_influence;
+    ReleaseWithoutWarning = "release-without-warning" in release_without_warning;
+    NoRescueFromOutside = "no-rescue-from-outside" in no_rescue_from_outside;
+    BrokenLineReadsHealthy = "broken-line-reads-healthy" in broken_line_reads_healthy;
+    BadSignalCountsAsHealthy = "bad-signal-counts-as-healthy" in bad_signal_counts_as_healthy;
+    EnergiseToTripLineNotMonitored = "energise-to-trip-line-not-monitored" in energise_to_trip_line_not_monitored;
+    EnergiseToTripSupplyNotSecured = "energise-to-trip-supply-not-secured" in energise_to_trip_supply_not_secured;
+    SetPointsDifferInVote = "set-points-differ-in-vote" in set_points_differ_in_vote;
+    VoteDegradationNotDeclared = "vote-degradation-not-declared" in vote_degradation_not_declared;
+    OverrideWithoutLimit = "override-without-limit" in override_without_limit;
+    OverrideWithPeopleInside = "override-with-people-inside" in override_with_people_inside;
+    OneKeyOverTwoTrips = "one-key-over-two-trips" in one_key_over_two_trips;
+    CauseWithoutEffect = "cause-without-effect" in cause_without_effect;
+    CauseWithoutCredit = "cause-without-credit" in cause_without_credit;
+    InputNotRead = "input-not-read" in input_not_read;
+    ActuatorNotMoved = "actuator-not-moved" in actuator_not_moved;
+    AssumptionNotOwned = "assumption-not-owned" in assumption_not_owned;
+    AssumptionExpired = "assumption-expired" in assumption_expired;
+    AcceptanceExpired = "acceptance-expired" in acceptance_expired;
     AcceptanceWithoutFinding = "acceptance-without-finding" in acceptance_without_finding;
 }
 
@@ -162,13 +203,13 @@ impl Check {
 }
 
 /// All findings of all checks, merged over modes, those of hazards listed under a structural finding that explains
-/// them, worst first.
-pub fn findings(model: &Model, assessment: &Assessment) -> Vec<Finding> {
+/// them, worst first. With a date, expiries are judged for that day.
+pub fn findings(model: &Model, assessment: &Assessment, date: Option<Date>) -> Vec<Finding> {
     let tag = |finding: &Finding| finding.hazard.map(|hazard| model.hazards[hazard].name.tag.clone());
     let mut found: Vec<Finding> = Vec::new();
     for check in Check::ALL {
         let told = found.iter().map(|finding| finding.id(tag(finding).as_deref())).collect();
-        for mut finding in check.find(&Seen { model, assessment, told }) {
+        for mut finding in check.find(&Seen { model, assessment, told, date }) {
             finding.elements.sort();
             finding.elements.dedup();
             match found.iter_mut().find(|other| same_entry(other, &finding)) {
@@ -181,17 +222,28 @@ pub fn findings(model: &Model, assessment: &Assessment) -> Vec<Finding> {
             }
         }
     }
-    accept(model, &mut found);
+    accept(model, date, &mut found);
     list_under(model, &mut found);
     found.sort_by_key(|finding| (finding.severity, finding.check, tag(finding), finding.elements.clone()));
     found
 }
 
+/// Whether the last day is before the day for which expiries are judged. The last day itself still counts.
+fn passed(date: Option<Date>, last: Option<Date>) -> bool {
+    matches!((date, last), (Some(date), Some(last)) if last < date)
+}
+
+/// The acceptances that cover a finding of this id on that day.
+fn covering<'m>(model: &'m Model, date: Option<Date>, id: &str) -> impl Iterator<Item = &'m Acceptance> {
+    let covers = move |acceptance: &&Acceptance| acceptance.findings.iter().any(|(other, _)| other == id);
+    model.accepted.iter().filter(covers).filter(move |acceptance| !passed(date, acceptance.expires))
+}
+
 /// Marks the findings that the engineer accepts.
-fn accept(model: &Model, found: &mut [Finding]) {
+fn accept(model: &Model, date: Option<Date>, found: &mut [Finding]) {
     for finding in found {
         let id = finding.id(finding.hazard.map(|hazard| model.hazards[hazard].name.tag.as_str()));
-        let acceptance = model.accepted.iter().find(|acceptance| acceptance.finding == id);
+        let acceptance = covering(model, date, &id).next();
         finding.accepted = acceptance.map(|acceptance| acceptance.name.tag.clone());
     }
 }
@@ -239,12 +291,17 @@ fn about_hazard(model: &Model, check: Check, hazard: HazardId, mode: ModeId) -> 
 
 /// A finding about an element, to be completed by its check.
 fn about_element(model: &Model, check: Check, severity: Severity, element: Element, place: Span) -> Finding {
+    about_tag(check, severity, model.tag(element), place)
+}
+
+/// A finding about something that has a tag and is no element of the plant, to be completed by its check.
+fn about_tag(check: Check, severity: Severity, tag: &str, place: Span) -> Finding {
     Finding {
         check,
         severity,
         hazard: None,
         modes: Vec::new(),
-        elements: vec![model.tag(element).to_string()],
+        elements: vec![tag.to_string()],
         sentence: String::new(),
         witness: None,
         place,

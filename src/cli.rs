@@ -8,6 +8,8 @@ use std::path::PathBuf;
 use clap::error::ErrorKind;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
+use crate::date::{Date, NotADate};
+
 /// What the user wants.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Command {
@@ -39,6 +41,8 @@ pub struct CheckOptions {
     pub output: Option<PathBuf>,
     /// Whether to use colour.
     pub color: Color,
+    /// The day for which expiries are judged; absent: they are listed and not judged.
+    pub date: Option<Date>,
 }
 
 /// Form of a report.
@@ -126,6 +130,14 @@ struct CheckArguments {
     /// Use colour
     #[arg(long, value_enum, default_value = "auto", value_name = "WHEN")]
     color: Color,
+    /// Judge for this day, for example 2027-03-31, whether assumptions, fault exclusions and acceptances have expired;
+    /// without it their dates are listed and not judged
+    #[arg(long, value_name = "YYYY-MM-DD", value_parser = day)]
+    date: Option<Date>,
+}
+
+fn day(text: &str) -> Result<Date, String> {
+    Date::parse(text).map_err(|why| format!("{}; {}", why.message(text), NotADate::HELP))
 }
 
 /// What the arguments ask for, the program's name first.
@@ -137,6 +149,7 @@ pub fn parse(arguments: impl IntoIterator<Item = OsString>) -> Command {
                 format: check.format,
                 output: check.output,
                 color: check.color,
+                date: check.date,
             }),
             Subcommands::Explain { check } => Command::Explain(check),
             Subcommands::Schema { report } => Command::Schema { report },
@@ -171,7 +184,21 @@ mod tests {
         };
         assert_eq!(options.models, [PathBuf::from("a.yaml"), PathBuf::from("b.yaml")]);
         assert_eq!((options.format, options.output), (Format::Json, Some("r.json".into())));
-        assert_eq!(options.color, Color::Auto);
+        assert_eq!((options.color, options.date), (Color::Auto, None));
+    }
+
+    #[test]
+    fn a_date_is_a_day_of_the_calendar_and_anything_else_shows_how_to_write_one() {
+        let Command::Check(options) = parsed("tripproof check --date 2027-03-31 a.yaml") else {
+            panic!("not a check");
+        };
+        assert_eq!(options.date, Date::parse("2027-03-31").ok());
+        for wrong in ["2027-02-30", "31.3.2027", "today"] {
+            let Command::Wrong(text) = parsed(&format!("tripproof check --date {wrong} a.yaml")) else {
+                panic!("{wrong} is taken for a day");
+            };
+            assert!(text.contains(wrong) && text.contains("hyphens: `2027-03-31`"), "{text}");
+        }
     }
 
     #[test]

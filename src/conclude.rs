@@ -11,19 +11,32 @@ use sha2::{Digest, Sha256};
 
 use crate::assess::{Assessment, Decided, HazardInMode};
 use crate::check;
+use crate::date::Date;
 use crate::explain;
 use crate::model::{HazardId, ModeId, Model, Source as FaultSource};
 use crate::outcome::{Cell, Disagreement, Outcome, Protection, Tolerance};
 use crate::source::Source;
 
-/// The outcome of one model.
+/// The outcome of one model, expiries not judged.
 pub fn conclude(source: Source, model: Model, assessment: &Assessment, engine: String) -> Outcome {
-    let findings = check::findings(&model, assessment);
+    conclude_on(source, model, assessment, engine, None)
+}
+
+/// The outcome of one model, with expiries judged for a day if one is given.
+pub fn conclude_on(
+    source: Source,
+    model: Model,
+    assessment: &Assessment,
+    engine: String,
+    date: Option<Date>,
+) -> Outcome {
+    let findings = check::findings(&model, assessment, date);
     let claims = claims::judge(&model, assessment, &findings);
     let digest = Sha256::digest(source.text().as_bytes());
     Outcome {
         sha256: digest.iter().map(|byte| format!("{byte:02x}")).collect(),
         engine,
+        date,
         claims,
         findings,
         table: table(&model, assessment),

@@ -20,7 +20,7 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 //!
-//! In the order of the flow: [`source`], [`problem`], [`exact`], [`unit`]; [`syntax`], [`reference`]; [`model`],
+//! In the order of the flow: [`source`], [`problem`], [`exact`], [`date`], [`unit`]; [`syntax`], [`reference`]; [`model`],
 //! [`load`], [`graph`], [`dependencies`]; [`situation`], [`claim`]; [`term`], [`semantics`], [`engine`],
 //! [`analysis`], [`witness`]; [`replay`]; [`assess`]; [`finding`], [`check`], [`explain`], [`conclude`],
 //! [`outcome`]; [`report`]; [`cli`], [`run`].
@@ -31,6 +31,7 @@ pub mod check;
 pub mod claim;
 pub mod cli;
 pub mod conclude;
+pub mod date;
 pub mod dependencies;
 pub mod engine;
 pub mod exact;

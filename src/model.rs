@@ -9,13 +9,14 @@ mod names;
 pub mod pool;
 pub mod tree;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 pub use element::*;
 pub use lower::lower;
 pub use pool::*;
 pub use tree::Tree;
 
+use crate::source::Span;
 use crate::syntax::kind::LeftOut;
 
 /// Title page of the model.
@@ -82,6 +83,8 @@ pub struct Model {
     pub drivers: Pool<DriverId, Driver>,
     /// Passive devices.
     pub passive: Pool<PassiveId, Passive>,
+    /// Releases of fire suppression.
+    pub suppression: Pool<SuppressionId, Suppression>,
     /// Resets.
     pub resets: Pool<ResetId, Reset>,
     /// Override devices.
@@ -106,4 +109,15 @@ pub struct Model {
     pub access: BTreeMap<(Signal, SolverId), Access>,
     /// The mode input by which a solver learns the mode of a group; absent: it knows it exactly.
     pub mode_input_of: BTreeMap<(GroupId, SolverId), ModeInputId>,
+    /// Inputs and causes that something other than a cause uses: a feedback, the condition of a reset.
+    pub used_elsewhere: BTreeSet<Signal>,
+    /// Where fields that findings point at stand in the file, by tag of the element and name of the field.
+    pub fields: BTreeMap<(String, &'static str), Span>,
+}
+
+impl Model {
+    /// Where a field of the element with this tag stands, if the file gives it and findings point at it.
+    pub fn written(&self, tag: &str, field: &'static str) -> Option<Span> {
+        self.fields.get(&(tag.to_string(), field)).copied()
+    }
 }

@@ -4,6 +4,7 @@
 
 use std::collections::BTreeMap;
 
+use crate::date::Date;
 use crate::finding::Finding;
 use crate::model::{HazardId, ModeId, Model};
 use crate::source::Source;
@@ -159,8 +160,8 @@ pub struct Premise {
     pub text: String,
     /// Role that owns it.
     pub owner: Option<String>,
-    /// Until when.
-    pub expires: Option<String>,
+    /// The last day on which it may be relied on.
+    pub expires: Option<Date>,
 }
 
 /// A refutation that the simulator did not confirm: an error of the tool, with both sides.
@@ -185,6 +186,8 @@ pub struct Outcome {
     pub sha256: String,
     /// Name and version of the engine.
     pub engine: String,
+    /// The day for which expiries were judged; `None`: they are listed and not judged.
+    pub date: Option<Date>,
     /// Claims in a fixed order.
     pub claims: Vec<Judged>,
     /// Findings, worst first, then by hazard and id.

@@ -10,7 +10,8 @@ use std::path::Path;
 
 use crate::assess::assess;
 use crate::cli::{CheckOptions, Color, Command, Format};
-use crate::conclude::conclude;
+use crate::conclude::conclude_on;
+use crate::date::Date;
 use crate::engine::Engine;
 use crate::engine::smt::Smt;
 use crate::model::{Element, ModeId, Model};
@@ -86,7 +87,8 @@ fn check(options: &CheckOptions, host: &Host) -> Product {
         Ok(engine) => engine,
         Err(error) => return Product::wrong(format!("error: {}\n", error.0)),
     };
-    let entries: Vec<Entry> = options.models.iter().map(|path| examine(path, &engine)).collect();
+    let entries: Vec<Entry> =
+        options.models.iter().map(|path| examine(path, &engine, options.date)).collect();
     let code = strongest(entries.iter().map(Entry::exit_code));
     let color = |is_terminal: bool| match options.color {
         Color::Always => true,
@@ -137,7 +139,7 @@ fn strongest(codes: impl Iterator<Item = u8>) -> u8 {
     [4, 2, 1, 3].into_iter().find(|code| codes.contains(code)).unwrap_or(0)
 }
 
-fn examine(path: &Path, engine: &dyn Engine) -> Entry {
+fn examine(path: &Path, engine: &dyn Engine, date: Option<Date>) -> Entry {
     let file = path.display().to_string();
     let (source, sha256) = match read::source(path) {
         Ok(read) => read,
@@ -159,7 +161,7 @@ fn examine(path: &Path, engine: &dyn Engine) -> Entry {
     if !problems.is_empty() {
         return Entry::Refused { source, problems };
     }
-    let outcome = conclude(source, model, &assessment, engine.name());
+    let outcome = conclude_on(source, model, &assessment, engine.name(), date);
     Entry::Examined(Box::new(Outcome { sha256, ..outcome }))
 }
 

@@ -107,6 +107,11 @@ impl Terms {
         &self.table[id.index()]
     }
 
+    /// The term with this number; always-false for a number that no term has.
+    pub fn at(&self, index: usize) -> &Term {
+        self.table.get(index).unwrap_or(&Term::Constant(false))
+    }
+
     /// Whether the other table holds the same terms in the same order.
     pub fn same(&self, other: &Terms) -> bool {
         self.table == other.table

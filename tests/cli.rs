@@ -229,3 +229,17 @@ fn the_tutorial_builds_the_shipped_model() {
     assert_eq!(built["models"][0]["table"], shipped["models"][0]["table"]);
     assert_eq!(built["models"][0]["counts"], shipped["models"][0]["counts"]);
 }
+
+#[test]
+fn a_day_on_the_command_line_judges_expiries_and_a_bad_one_shows_the_way() {
+    let model = "models/pressure-tank.yaml";
+    assert_eq!(code(&run(&["check", "--date", "2027-06-30", model])), 0);
+    let late = run(&["check", "--date", "2027-07-01", model]);
+    assert_eq!(code(&late), 1);
+    assert!(text(&late.stdout).contains("assumption-expired"));
+    for day in ["2027-02-29", "30.6.2027", ""] {
+        let output = run(&["check", "--date", day, model]);
+        assert_eq!(code(&output), 2, "{day}");
+        assert!(text(&output.stderr).contains("`2027-03-31`") && output.stdout.is_empty(), "{day}");
+    }
+}

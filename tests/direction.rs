@@ -9,7 +9,7 @@ use std::path::{Path, PathBuf};
 /// The parts in the order of the flow: each may use only those in lines above its own (and itself).
 /// `finding` and `check` are one step: a finding carries the name of its check.
 const LAYERS: &[&[&str]] = &[
-    &["exact", "source"],
+    &["date", "exact", "source"],
     &["problem", "graph"],
     &["unit"],
     &["syntax"],

@@ -4,16 +4,19 @@
 
 use std::collections::BTreeSet;
 
+use super::trial::Trials;
 use super::{Actors, Allowed, Case, Stop};
 use crate::model::Source;
 
 /// Minimal cut sets found, and how far the search went.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Default)]
 pub struct CutSets {
     /// Every minimal cut set with at most `order` sources, by size, then by source.
     pub sets: Vec<BTreeSet<Source>>,
     /// Greatest number of sources searched for; the list is complete up to there.
     pub order: usize,
+    /// Situations found on the way, prepared for trials.
+    pub trials: Vec<Trials>,
     /// The hazard is not met without any fault (of the actors allowed): then the only minimal cut set is the empty one.
     pub none_needed: bool,
 }
@@ -91,12 +94,33 @@ fn search(case: &mut Case<'_>, order: usize, actors: Actors, found: &mut CutSets
         while case.possible(breach, &given)? {
             // Minimal as it is: every cut set with fewer sources is known and blocked, so none of these is in vain.
             let cut = case.misbehaving()?;
-            let together: Vec<_> = cut.iter().map(|source| case.fault(*source)).collect();
-            let all = case.encoding.terms.and(together);
-            let blocked = case.encoding.terms.not(all);
-            case.question.require(&case.encoding.terms, blocked)?;
-            found.sets.push(cut);
+            let mut cuts = vec![cut.clone()];
+            if let Some(mut trials) = Trials::of(case, &cut, actors)? {
+                let mut known: BTreeSet<BTreeSet<Source>> = found.sets.iter().cloned().collect();
+                known.insert(cut.clone());
+                match size {
+                    1 => cuts.extend(trials.singles(&case.encoding.terms, &known)),
+                    2 => cuts.extend(trials.pairs(&case.encoding.terms, &cut, &known)),
+                    _ => {}
+                }
+                found.trials.push(trials);
+            }
+            block(case, &cuts)?;
+            found.sets.extend(cuts);
         }
     }
+    Ok(())
+}
+
+/// None of these sets misbehaves as a whole from now on.
+fn block(case: &mut Case<'_>, cuts: &[BTreeSet<Source>]) -> Result<(), Stop> {
+    let mut all = Vec::new();
+    for cut in cuts {
+        let together: Vec<_> = cut.iter().map(|source| case.fault(*source)).collect();
+        let together = case.encoding.terms.and(together);
+        all.push(case.encoding.terms.not(together));
+    }
+    let blocked = case.encoding.terms.and(all);
+    case.question.require(&case.encoding.terms, blocked)?;
     Ok(())
 }

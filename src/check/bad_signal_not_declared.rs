@@ -26,29 +26,17 @@
 
 use std::collections::BTreeSet;
 
-use super::{Check, Seen, about_element};
+use super::{Check, Seen, about_element, reading};
 use crate::finding::{Finding, Severity};
-use crate::model::{Element, Input, InputAtom, InputId, Lost, Observes};
-use crate::syntax::kind::InputFailure;
+use crate::model::{Element, InputId};
 
 pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
     let model = seen.model;
-    let read: BTreeSet<InputId> = model
-        .causes
-        .iter()
-        .flat_map(|(_, cause)| cause.when.atoms())
-        .filter_map(|atom| match atom {
-            InputAtom::Compare { input, .. } | InputAtom::Is { input, .. } => Some(*input),
-            InputAtom::Cause { .. }
-            | InputAtom::Overriding(_)
-            | InputAtom::Shows(..)
-            | InputAtom::Bad(_)
-            | InputAtom::LinkLost(_) => None,
-        })
-        .collect();
+    let read: BTreeSet<InputId> =
+        model.causes.iter().flat_map(|(_, cause)| cause.when.atoms()).filter_map(reading::input_of).collect();
     let mut found = Vec::new();
     for (id, input) in model.inputs.iter() {
-        if input.on_bad.is_some() || !read.contains(&id) || !can_be_bad(input) {
+        if input.on_bad.is_some() || !read.contains(&id) || !reading::can_be_bad(input) {
             continue;
         }
         let element = Element::Input(id);
@@ -61,14 +49,4 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
         found.push(finding);
     }
     found
-}
-
-fn can_be_bad(input: &Input) -> bool {
-    let by_itself = match input.observes {
-        Observes::Quantity { .. } | Observes::Condition { .. } => {
-            input.fails.as_ref().is_none_or(|fails| fails.contains(&InputFailure::Bad))
-        }
-        Observes::Loop { .. } | Observes::Stop(_) => false,
-    };
-    by_itself || input.on_loss == Lost::Bad || input.readers.values().any(|path| !path.through.is_empty())
 }

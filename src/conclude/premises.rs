@@ -14,7 +14,7 @@ pub(super) fn premises(model: &Model, assessment: &Assessment) -> Vec<Premise> {
             tag: Some(coupling.name.tag.clone()),
             text: coupling.text.clone(),
             owner: Some(coupling.owner.clone()),
-            expires: coupling.expires.clone(),
+            expires: coupling.expires,
         });
     }
     for exclusion in &model.fault_exclusions {
@@ -30,7 +30,7 @@ pub(super) fn premises(model: &Model, assessment: &Assessment) -> Vec<Premise> {
             tag: Some(exclusion.name.tag.clone()),
             text: format!("{what}: {}", exclusion.reason),
             owner: Some(exclusion.owner.clone()),
-            expires: Some(exclusion.expires.clone()),
+            expires: exclusion.expires,
         });
     }
     for (_, solver) in model.solvers.iter().filter(|(_, solver)| solver.tolerance > 0) {
@@ -76,7 +76,7 @@ pub(super) fn premises(model: &Model, assessment: &Assessment) -> Vec<Premise> {
                 None => format!("{} (no evidence named)", assumption.statement),
             },
             owner: assumption.owner.clone(),
-            expires: assumption.expires.clone(),
+            expires: assumption.expires,
         });
     }
     all.sort();
@@ -116,6 +116,11 @@ pub(super) fn not_examined(model: &Model) -> Vec<String> {
     all.extend(counted(delays, "delay", "delays"));
     all.extend(counted(orders, "order of effects", "orders of effects"));
     all.extend(counted(limits, "time limit of an override", "time limits of overrides"));
+    all.extend(counted(
+        model.suppression.len(),
+        "suppression release, beyond its warning: coincidence, hold, demand and capacity",
+        "suppression releases, beyond their warning: coincidence, hold, demand and capacity",
+    ));
     all.extend(counted(model.stops.len(), "span of an emergency stop", "spans of emergency stops"));
     all.extend(counted(forbidden, "hazard with forbidden positions", "hazards with forbidden positions"));
     all.extend(counted(

@@ -20,10 +20,12 @@ mod predicate;
 mod protection;
 mod shared;
 mod space;
+mod suppression;
 mod tag;
 mod value;
 mod whole;
 mod wiring;
+mod written;
 
 #[cfg(test)]
 mod tests;
@@ -112,6 +114,7 @@ fn lower_all(document: &Document) -> (Model, Vec<Problem>) {
     lowering.fault_exclusions();
     lowering.assumptions();
     lowering.accepted();
+    lowering.written();
     lowering.whole();
     lowering.problems.sort();
     lowering.problems.dedup();

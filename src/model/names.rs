@@ -31,6 +31,7 @@ impl Model {
             Element::Space(id) => &self.spaces[id].name,
             Element::Actuator(id) => &self.actuators[id].name,
             Element::Passive(id) => &self.passive[id].name,
+            Element::Suppression(id) => &self.suppression[id].name,
             Element::Reset(id) => &self.resets[id].name,
             Element::Override(id) => &self.overrides[id].name,
             Element::Effect(id) => &self.effects[id].name,
@@ -74,6 +75,7 @@ impl Model {
             Element::Space(_) => "space",
             Element::Actuator(_) => "actuator",
             Element::Passive(_) => "passive device",
+            Element::Suppression(_) => "suppression release",
             Element::Reset(_) => "reset",
             Element::Override(_) => "override device",
             Element::Effect(_) => "effect",
@@ -178,6 +180,7 @@ impl Model {
         all.extend(self.spaces.ids().map(Element::Space));
         all.extend(self.actuators.ids().map(Element::Actuator));
         all.extend(self.passive.ids().map(Element::Passive));
+        all.extend(self.suppression.ids().map(Element::Suppression));
         all.extend(self.resets.ids().map(Element::Reset));
         all.extend(self.overrides.ids().map(Element::Override));
         all.extend(self.effects.ids().map(Element::Effect));

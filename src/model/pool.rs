@@ -72,6 +72,8 @@ ids! {
     DriverId;
     /// A passive device.
     PassiveId;
+    /// A release of fire suppression.
+    SuppressionId;
     /// A reset.
     ResetId;
     /// An override device.

@@ -102,6 +102,7 @@ pub(crate) fn outcome() -> Outcome {
     Outcome {
         sha256: "0".repeat(64),
         engine: "Z3 5.4.1.0".into(),
+        date: None,
         claims,
         findings: vec![paths, shared, accepted],
         table,

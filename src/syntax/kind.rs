@@ -219,6 +219,7 @@ word_lists! {
     /// What a cause is for.
     Purpose {
         Protection = "protection": "It protects against the hazards it is credited for.",
+        Backup = "backup": "It protects in addition and is, on purpose, credited for nothing.",
         Alarm = "alarm": "It only warns.",
         Comfort = "comfort": "It serves the process, not the protection.",
     }

@@ -1,14 +1,15 @@
-//! Actuators with their drivers, and passive devices.
+//! Actuators with their drivers, passive devices, and releases of fire suppression.
 
 use std::collections::BTreeSet;
 
-use super::{Name, Parents, Relation, Time};
+use super::{Element, Name, Parents, Relation, Time};
 use crate::exact::Exact;
 use crate::model::pool::{
-    ActuatorId, ConditionId, DriverId, PassiveId, QuantityId, RelayId, RouteId, SolverId, SupplyId,
+    ActuatorId, CauseId, ConditionId, DriverId, PassiveId, QuantityId, RelayId, RouteId, SolverId, SupplyId,
 };
 use crate::model::tree::Tree;
 use crate::syntax::kind::LineKind;
+use crate::unit::Quantity;
 
 /// An actuator or a passive device.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -128,4 +129,38 @@ pub struct Passive {
     pub proof_tested: bool,
     /// What makes it misbehave besides itself.
     pub parents: Parents,
+}
+
+/// An amount that the file gives or calls unknown.
+#[derive(Debug, Clone)]
+pub enum Amount {
+    /// Exact, with its unit.
+    Known(Quantity),
+    /// Declared `unknown`.
+    Unknown,
+}
+
+/// A release of fire suppression.
+#[derive(Debug, Clone)]
+pub struct Suppression {
+    /// Its name.
+    pub name: Name,
+    /// Causes that demand the discharge, distinct.
+    pub released_by: Vec<CauseId>,
+    /// Positions that are the discharge; each device at most once.
+    pub discharges: Vec<AtPosition>,
+    /// How many detectors must agree, ≥ 1.
+    pub coincidence: u32,
+    /// Warning before discharge.
+    pub warning: Time,
+    /// What warns.
+    pub warned_by: Vec<ActuatorId>,
+    /// Device that holds the discharge back.
+    pub hold: Option<String>,
+    /// Longest hold; `None`: no limit is declared.
+    pub hold_limit: Option<Time>,
+    /// What the zone draws; `None`: not stated.
+    pub demand: Option<Amount>,
+    /// Capacity of what is shared (actuators and machines), of the kind of unit of the demand.
+    pub capacity: Vec<(Element, Amount)>,
 }

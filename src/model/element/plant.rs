@@ -1,6 +1,7 @@
 //! The plant: modes, quantities, conditions, couplings, supplies, and what equipment shares.
 
 use super::AtPosition;
+use crate::date::Date;
 use crate::exact::Exact;
 use crate::model::pool::{CabinetId, ConditionId, GroupId, ModeId, QuantityId, SharedId, SupplyId};
 use crate::model::tree::Tree;
@@ -202,7 +203,7 @@ pub struct Coupling {
     /// Role that owns it.
     pub owner: String,
     /// Until when it may be relied on.
-    pub expires: Option<String>,
+    pub expires: Option<Date>,
 }
 
 /// A supply.

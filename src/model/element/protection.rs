@@ -3,10 +3,11 @@
 use std::collections::BTreeMap;
 
 use super::{AtPosition, Name, PlantAtom, Time};
+use crate::date::Date;
 use crate::model::pool::{
     ActuatorId, CabinetId, CauseId, ConditionId, ConditionerId, ContactId, CouplingId, EffectId, ExclusionId,
     GroupId, HazardId, InputId, InvariantId, LinkId, ModeId, ModeInputId, OverrideId, PassiveId, QuantityId,
-    RelayId, ResetId, RouteId, SharedId, SolverId, SpaceId, StopId, SupplyId,
+    RelayId, ResetId, RouteId, SharedId, SolverId, SpaceId, StopId, SupplyId, SuppressionId,
 };
 use crate::model::tree::Tree;
 use crate::source::Span;
@@ -118,8 +119,8 @@ pub struct FaultExclusion {
     pub reason: String,
     /// Who answers for it.
     pub owner: String,
-    /// Until when.
-    pub expires: String,
+    /// The last day on which it may be relied on. `None`: only in a document with a problem.
+    pub expires: Option<Date>,
 }
 
 /// What a fault exclusion leaves out.
@@ -144,23 +145,23 @@ pub struct Assumption {
     pub owner: Option<String>,
     /// What it rests on.
     pub evidence: Option<String>,
-    /// Until when.
-    pub expires: Option<String>,
+    /// The last day on which it may be relied on.
+    pub expires: Option<Date>,
 }
 
-/// A finding the engineer accepts.
+/// Findings the engineer accepts for one reason.
 #[derive(Debug, Clone)]
 pub struct Acceptance {
     /// Its name.
     pub name: Name,
-    /// Id of the finding.
-    pub finding: String,
+    /// Ids of the findings, distinct, each with its place in the file; at least one.
+    pub findings: Vec<(String, Span)>,
     /// Why.
     pub reason: String,
     /// Role that accepts.
     pub by: String,
-    /// Until when.
-    pub expires: String,
+    /// The last day on which it counts. `None`: only in a document with a problem.
+    pub expires: Option<Date>,
 }
 
 /// Something in which a fault can sit.
@@ -224,6 +225,7 @@ pub enum Element {
     Space(SpaceId),
     Actuator(ActuatorId),
     Passive(PassiveId),
+    Suppression(SuppressionId),
     Reset(ResetId),
     Override(OverrideId),
     Effect(EffectId),

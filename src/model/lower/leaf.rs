@@ -4,11 +4,12 @@
 
 use super::Lowering;
 use super::tag::any_of;
+use crate::date::{Date, NotADate};
 use crate::exact::Exact;
 use crate::model::Name;
 use crate::problem::{Problem, nearest};
 use crate::source::Span;
-use crate::syntax::kind::{Choice, Count, Date, Flag, Number, WordList, Words};
+use crate::syntax::kind::{Choice, Count, Date as DateText, Flag, Number, WordList, Words};
 use crate::syntax::leaf::Scalar;
 
 impl Lowering<'_> {
@@ -110,28 +111,23 @@ impl Lowering<'_> {
         fits
     }
 
-    /// A date of the calendar, as written; `None` where it is wrong.
-    pub(super) fn date(&mut self, date: &Date) -> Option<String> {
+    /// A day of the calendar; `None` where it is wrong.
+    pub(super) fn date(&mut self, date: &DateText) -> Option<Date> {
         if date.broken {
             return None;
         }
-        if in_calendar(&date.text) {
-            return Some(date.text.clone());
+        let read = Date::parse(&date.text);
+        if let Err(why) = read {
+            self.report(
+                Problem::new("not-a-date", date.span, why.message(&date.text), "no such day")
+                    .help(NotADate::HELP),
+            );
         }
-        let shaped = date_parts(&date.text).is_some();
-        let message = match shaped {
-            true => format!("the calendar has no day `{}`", date.text),
-            false => format!("`{}` is not a date", date.text),
-        };
-        self.report(
-            Problem::new("not-a-date", date.span, message, "no such day")
-                .help("write year, month and day with hyphens: `2027-03-31`"),
-        );
-        None
+        read.ok()
     }
 
     /// A date that may be absent.
-    pub(super) fn optional_date(&mut self, date: Option<&Date>) -> Option<String> {
+    pub(super) fn optional_date(&mut self, date: Option<&DateText>) -> Option<Date> {
         self.date(date?)
     }
 
@@ -199,52 +195,4 @@ impl Lowering<'_> {
 /// Whether a list or table was written as one; the place of one that is missing or of another shape has no width.
 pub(super) fn written(span: Span) -> bool {
     span.start < span.end
-}
-
-fn date_parts(text: &str) -> Option<(u32, u32, u32)> {
-    let shape = |(i, b): (usize, u8)| if i == 4 || i == 7 { b == b'-' } else { b.is_ascii_digit() };
-    if text.len() != 10 || !text.bytes().enumerate().all(shape) {
-        return None;
-    }
-    Some((text.get(0..4)?.parse().ok()?, text.get(5..7)?.parse().ok()?, text.get(8..10)?.parse().ok()?))
-}
-
-/// Whether `text` is `YYYY-MM-DD` and that day exists in the Gregorian calendar.
-fn in_calendar(text: &str) -> bool {
-    let Some((year, month, day)) = date_parts(text) else { return false };
-    let leap = year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);
-    let days = match month {
-        1 | 3 | 5 | 7 | 8 | 10 | 12 => 31,
-        4 | 6 | 9 | 11 => 30,
-        2 if leap => 29,
-        2 => 28,
-        _ => 0,
-    };
-    (1..=days).contains(&day)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::in_calendar;
-
-    // Gregorian rule for leap years: every fourth, not every hundredth, but every four-hundredth.
-    #[test]
-    fn only_days_of_the_calendar_are_dates() {
-        for day in ["2027-03-31", "2024-02-29", "2000-02-29", "2026-12-31"] {
-            assert!(in_calendar(day), "{day}");
-        }
-        for day in [
-            "2027-02-29",
-            "1900-02-29",
-            "2027-04-31",
-            "2027-13-01",
-            "2027-00-10",
-            "2027-1-1",
-            "31.3.2027",
-            "2027-03-00",
-            "２027-03-3",
-        ] {
-            assert!(!in_calendar(day), "{day}");
-        }
-    }
 }

@@ -105,9 +105,8 @@ impl Lowering<'_> {
     /// Resets.
     pub(super) fn resets(&mut self) {
         for (key, item) in self.doc.resets.iter().flat_map(|table| &table.entries) {
-            if let Some(text) = &item.only_when {
-                self.condition_of(text, "only_when");
-            }
+            let only_when = item.only_when.as_ref().and_then(|text| self.condition_of(text, "only_when"));
+            self.used_by_reset(only_when.as_ref());
             self.flag(item.in_sight.as_ref(), false);
             let reset = Reset {
                 name: self.name(key, item.title.as_ref()),
@@ -116,6 +115,20 @@ impl Lowering<'_> {
                 resets: self.ids(Some(&item.resets), &[Class::Cause], "resets"),
             };
             self.model.resets.push(reset);
+        }
+    }
+
+    fn used_by_reset(&mut self, only_when: Option<&Tree<InputAtom>>) {
+        for atom in only_when.into_iter().flat_map(Tree::atoms) {
+            match atom {
+                InputAtom::Compare { input, .. } | InputAtom::Is { input, .. } | InputAtom::Bad(input) => {
+                    self.model.used_elsewhere.insert(Signal::Input(*input));
+                }
+                InputAtom::Cause { cause, .. } => {
+                    self.model.used_elsewhere.insert(Signal::Cause(*cause));
+                }
+                InputAtom::Overriding(_) | InputAtom::Shows(..) | InputAtom::LinkLost(_) => {}
+            }
         }
     }
 
@@ -201,6 +214,12 @@ impl Lowering<'_> {
             let when = self.condition_of_cause(&item.when, id);
             let degraded = self.degraded_vote(item.degraded_vote.as_ref(), when.as_ref(), &item.when);
             self.flag(item.kept_without_power.as_ref(), false);
+            let purpose = self.choice(item.purpose.as_ref(), "purpose").unwrap_or(Purpose::Protection);
+            if let (Purpose::Backup, Some(list)) = (purpose, &item.credited_for)
+                && !list.items.is_empty()
+            {
+                self.backup_is_not_credited(item, list.span);
+            }
             let demands = self.ids::<EffectId>(Some(&item.demands), &[Class::Effect], "demands");
             let cause = Cause {
                 name: self.name(key, item.title.as_ref()),
@@ -213,7 +232,7 @@ impl Lowering<'_> {
                 reset: self.optional_id::<ResetId>(item.reset.as_ref(), &[Class::Reset], "reset"),
                 on_delay: self.time_or_zero(item.on_delay.as_ref()),
                 degraded,
-                purpose: self.choice(item.purpose.as_ref(), "purpose").unwrap_or(Purpose::Protection),
+                purpose,
                 credited_for: self.ids::<HazardId>(
                     item.credited_for.as_ref(),
                     &[Class::Hazard],
@@ -224,6 +243,20 @@ impl Lowering<'_> {
             };
             self.model.causes.push(cause);
         }
+    }
+
+    fn backup_is_not_credited(&mut self, item: &document::Cause, credited: Span) {
+        let mut problem = Problem::new(
+            "contradiction",
+            credited,
+            "a cause with the purpose `backup` is credited for nothing",
+            "credited all the same",
+        )
+        .help("write `purpose: protection` if the hazards count on it, or remove `credited_for`");
+        if let Some(purpose) = &item.purpose {
+            problem = problem.also(purpose.word.span, "its purpose");
+        }
+        self.report(problem);
     }
 
     fn mark_delays(&mut self, item: &document::Cause, demands: &[EffectId]) -> BTreeMap<EffectId, Time> {

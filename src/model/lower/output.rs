@@ -6,7 +6,7 @@ use super::Lowering;
 use super::leaf::written;
 use super::tag::{Class, listed};
 use crate::model::{
-    Actuator, ActuatorId, Device, Driver, DriverId, Element, InputId, RelayId, SolverId, Time, Tree,
+    Actuator, ActuatorId, Device, Driver, DriverId, Element, InputId, RelayId, Signal, SolverId, Time, Tree,
     WithoutEnergy,
 };
 use crate::problem::{Problem, nearest};
@@ -54,7 +54,8 @@ impl Lowering<'_> {
                 parents: self.parents(item.cabinet.as_ref(), item.kind.as_ref(), item.needs.as_ref()),
                 positions,
             };
-            self.ids::<InputId>(item.feedback.as_ref(), Class::INPUTS, "feedback");
+            let feedback = self.ids::<InputId>(item.feedback.as_ref(), Class::INPUTS, "feedback");
+            self.model.used_elsewhere.extend(feedback.into_iter().map(Signal::Input));
             self.model.actuators.push(actuator);
         }
     }

@@ -1,8 +1,7 @@
-//! Lowers what acts without being driven: passive devices, and the references of suppression releases.
+//! Lowers what acts without being driven: passive devices.
 
 use super::Lowering;
-use super::tag::Class;
-use crate::model::{ActsOn, ActuatorId, Element, Passive, PassiveId, PlantAtom, Relation, Tree};
+use crate::model::{ActsOn, Element, Passive, PassiveId, PlantAtom, Relation, Tree};
 use crate::problem::Problem;
 use crate::syntax::document;
 use crate::syntax::leaf::Scalar;
@@ -135,34 +134,5 @@ impl Lowering<'_> {
             .help("write for example `pressure >= 6 bar`, with one of `>=`, `>`, `<=`, `<`, or the name of a condition"),
         );
         None
-    }
-
-    /// Suppression releases: they add nothing to the model; their references and values are examined.
-    pub(super) fn suppression(&mut self) {
-        for (key, item) in self.doc.suppression.iter().flat_map(|table| &table.entries) {
-            self.name(key, item.title.as_ref());
-            self.ids::<crate::model::CauseId>(Some(&item.released_by), &[Class::Cause], "released_by");
-            let discharges = self.positions(Some(&item.discharges), "discharges", &[Class::Actuator]);
-            self.consistent(discharges);
-            self.count(item.coincidence.as_ref(), "coincidence", 1, 99);
-            self.time(item.warning.as_ref());
-            self.ids::<ActuatorId>(item.warned_by.as_ref(), &[Class::Actuator], "warned_by");
-            self.optional_words(item.hold.as_ref(), "hold");
-            self.time(item.hold_limit.as_ref());
-            let demand = item.demand.as_ref().filter(|leaf| leaf.text != "unknown");
-            let demand = demand.and_then(|leaf| self.value_of_any_kind(leaf));
-            for (key, leaf) in item.capacity.iter().flat_map(|table| &table.entries) {
-                self.find(key, &[Class::Actuator, Class::Machine], "capacity");
-                match &demand {
-                    _ if leaf.text == "unknown" => {}
-                    Some(demand) => {
-                        self.value_of(leaf, demand.kind());
-                    }
-                    None => {
-                        self.value_of_any_kind(leaf);
-                    }
-                }
-            }
-        }
     }
 }

@@ -300,7 +300,7 @@ impl Lowering<'_> {
                 what: what.unwrap_or(Excluded::Release(String::new())),
                 reason: self.words(&item.reason, "reason"),
                 owner: self.words(&item.owner, "owner"),
-                expires: self.date(&item.expires).unwrap_or_default(),
+                expires: self.date(&item.expires),
             };
             self.model.fault_exclusions.push(exclusion);
         }
@@ -379,13 +379,52 @@ impl Lowering<'_> {
         for (key, item) in self.doc.accepted.iter().flat_map(|table| &table.entries) {
             let acceptance = Acceptance {
                 name: self.name(key, None),
-                finding: self.words(&item.finding, "finding"),
+                findings: self.accepted_ids(key, item),
                 reason: self.words(&item.reason, "reason"),
                 by: self.words(&item.by, "by"),
-                expires: self.date(&item.expires).unwrap_or_default(),
+                expires: self.date(&item.expires),
             };
             self.model.accepted.push(acceptance);
         }
+    }
+
+    /// The ids that an acceptance names: `finding` or `findings`, exactly one of the two.
+    fn accepted_ids(&mut self, key: &Scalar, item: &document::Accepted) -> Vec<(String, Span)> {
+        let list = match (&item.finding, &item.findings) {
+            (Some(one), None) => return vec![(self.words(one, "finding"), one.span)],
+            (None, Some(list)) => list,
+            (None, None) => {
+                let why = "name the id of the finding as the report prints it, or several under `findings`";
+                self.missing_key(key, "finding", why);
+                return Vec::new();
+            }
+            (Some(one), Some(list)) => {
+                self.report(
+                    Problem::new(
+                        "contradiction",
+                        one.span,
+                        format!("`{}` names findings under both `finding` and `findings`", key.text),
+                        "`findings` is there too",
+                    )
+                    .help("put all ids under `findings` and remove `finding`")
+                    .also(list.span, "the other one"),
+                );
+                return Vec::new();
+            }
+        };
+        if list.items.is_empty() {
+            let message = format!("`findings` of `{}` names no finding", key.text);
+            self.empty(list.span, message, "name the ids of the findings as the report prints them");
+        }
+        let mut found: Vec<(String, Span)> = Vec::new();
+        for leaf in &list.items {
+            let id = self.words(leaf, "findings");
+            match found.iter().find(|(other, _)| *other == id).map(|(_, span)| *span) {
+                Some(first) if !leaf.broken => self.repeated(leaf, first, "findings"),
+                _ => found.push((id, leaf.span)),
+            }
+        }
+        found
     }
 
     /// Positions of a list, each once.

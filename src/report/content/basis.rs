@@ -14,8 +14,13 @@ const KINDS: &[(&str, &str, &str)] = &[
 ];
 
 /// Above the premises.
-pub(in crate::report) const PREMISES: &str = "Where one of these is not so in the plant, a proved claim may be wrong. Expiry dates are shown and not judged: no \
-     date was given.";
+pub(in crate::report) fn premises(outcome: &Outcome) -> String {
+    let expiry = match outcome.date {
+        None => "Expiry dates are shown and not judged: no date was given.".to_string(),
+        Some(day) => format!("Expiry dates were judged for {day}; a finding names each that has passed."),
+    };
+    format!("Where one of these is not so in the plant, a proved claim may be wrong. {expiry}")
+}
 
 /// The premises of one kind.
 pub(in crate::report) struct Kind<'o> {

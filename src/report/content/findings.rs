@@ -130,6 +130,10 @@ pub(in crate::report) fn accepted(outcome: &Outcome) -> impl Iterator<Item = &Fi
 /// Reason, and who accepts it until when, each with its label.
 pub(in crate::report) fn acceptance(outcome: &Outcome, finding: &Finding) -> Vec<(&'static str, String)> {
     let found = outcome.model.accepted.iter().find(|a| Some(&a.name.tag) == finding.accepted.as_ref());
-    let by = |a: &Acceptance| format!("{}, until {} (expiry not judged: no date given)", a.by, a.expires);
+    let judged = if outcome.date.is_some() { "" } else { " (expiry not judged: no date given)" };
+    let by = |a: &Acceptance| {
+        let until = a.expires.map_or_else(String::new, |day| format!(", until {day}"));
+        format!("{}{until}{judged}", a.by)
+    };
     found.map_or_else(Vec::new, |a| vec![("Reason:", a.reason.clone()), ("Accepted by:", by(a))])
 }

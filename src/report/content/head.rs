@@ -23,6 +23,9 @@ pub(in crate::report) fn facts(outcome: &Outcome) -> Vec<(&'static str, String)>
         ("SHA-256", outcome.sha256.clone()),
         ("Tool", format!("tripproof {}, solver {}", env!("CARGO_PKG_VERSION"), outcome.engine)),
         ("Time", TIME.to_string()),
+    ];
+    all.extend(outcome.date.map(|day| ("Date", format!("{day}; expiries are judged for this day"))));
+    all.extend([
         (STATUS, status(outcome)),
         (
             "Claims",
@@ -33,7 +36,7 @@ pub(in crate::report) fn facts(outcome: &Outcome) -> Vec<(&'static str, String)>
         ),
         ("Findings", findings(outcome)),
         ("Fault exclusions", exclusions(outcome)),
-    ];
+    ]);
     for (label, texts) in [("Standards", &system.standards), ("Limits of use", &system.limits_of_use)] {
         if !texts.is_empty() {
             all.push((label, format!("{} (as the model names them)", texts.join("; "))));

@@ -96,7 +96,7 @@ fn finding(outcome: &Outcome, found: &Found) -> Finding {
         acceptance: acceptance.map(|acceptance| Acceptance {
             reason: acceptance.reason.clone(),
             by: acceptance.by.clone(),
-            expires: acceptance.expires.clone(),
+            expires: acceptance.expires.map_or_else(String::new, |day| day.to_string()),
         }),
         hint: report::first_paragraph(found.check),
         requirement: found.requirement.clone(),
@@ -163,6 +163,7 @@ fn refused(entry: &Entry, errors: Vec<Error>) -> Model {
         revision: None,
         status: "not examined".into(),
         exit_code: entry.exit_code(),
+        date: None,
         counts: None,
         fault_exclusions: 0,
         table: Vec::new(),
@@ -185,6 +186,7 @@ fn examined(outcome: &Outcome) -> Model {
         revision: Some(design.system.revision.clone()),
         status: report::status(outcome),
         exit_code: outcome.exit_code(),
+        date: outcome.date.map(|day| day.to_string()),
         counts: Some(Counts {
             proved: counts.proved,
             refuted: counts.refuted,
@@ -271,7 +273,7 @@ fn premises(outcome: &Outcome) -> Vec<Premise> {
         tag: premise.tag.clone(),
         text: premise.text.clone(),
         owner: premise.owner.clone(),
-        expires: premise.expires.clone(),
+        expires: premise.expires.map(|day| day.to_string()),
     });
     all.collect()
 }

@@ -133,7 +133,7 @@ pub struct Finding {
     pub under: Option<String>,
     /// Tag of the acceptance that covers it; `null`: the finding is open.
     pub accepted: Option<String>,
-    /// Reason, role and expiry of that acceptance. Expiry is not judged.
+    /// Reason, role and expiry of that acceptance.
     pub acceptance: Option<Acceptance>,
     /// How it is usually resolved.
     pub hint: String,
@@ -150,7 +150,7 @@ pub struct Acceptance {
     pub reason: String,
     /// The role that accepts.
     pub by: String,
-    /// Until when.
+    /// The last day on which it counts.
     pub expires: String,
 }
 
@@ -194,6 +194,8 @@ pub struct Model {
     pub status: String,
     /// Exit code for this model alone.
     pub exit_code: u8,
+    /// The day for which expiries were judged; `null`: they are listed and not judged, or nothing was examined.
+    pub date: Option<String>,
     /// How many claims had which verdict.
     pub counts: Option<Counts>,
     /// How many fault exclusions the model declares.
@@ -286,7 +288,7 @@ pub struct Premise {
     pub text: String,
     /// The role that owns it.
     pub owner: Option<String>,
-    /// Until when; not judged.
+    /// The last day on which it may be relied on.
     pub expires: Option<String>,
 }
 

@@ -15,7 +15,7 @@ pub(super) fn premises(page: &mut Page, outcome: &Outcome) {
         return;
     }
     page.title(2, title::PREMISES);
-    page.paragraph(Inline::new().text(basis::PREMISES));
+    page.paragraph(Inline::new().text(&basis::premises(outcome)));
     for kind in kinds {
         page.title(3, kind.title);
         page.paragraph(Inline::new().text(&format!("{}.", capital(kind.meaning))));
@@ -30,7 +30,7 @@ pub(super) fn premises(page: &mut Page, outcome: &Outcome) {
                 Inline::new().sentence(&premise.text),
             ];
             row.extend(owned.then(|| or(&premise.owner)));
-            row.extend(dated.then(|| or(&premise.expires)));
+            row.extend(dated.then(|| or(&premise.expires.map(|day| day.to_string()))));
             row
         });
         page.table(&heading.collect::<Vec<_>>(), &rows.collect::<Vec<_>>());

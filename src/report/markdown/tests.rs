@@ -137,7 +137,7 @@ fn filled(text: &str) -> [Entry; 3] {
     }
     for acceptance in &mut outcome.model.accepted {
         acceptance.name.tag = own();
-        (acceptance.reason, acceptance.by, acceptance.expires) = (own(), own(), own());
+        (acceptance.reason, acceptance.by) = (own(), own());
     }
     for finding in &mut outcome.findings {
         (finding.sentence, finding.requirement) = (own(), Some(own()));
@@ -163,7 +163,7 @@ fn filled(text: &str) -> [Entry; 3] {
     }
     for premise in &mut outcome.premises {
         (premise.tag, premise.text) = (Some(own()), own());
-        (premise.owner, premise.expires) = (Some(own()), Some(own()));
+        (premise.owner, premise.expires) = (Some(own()), crate::date::Date::parse("2027-03-31").ok());
     }
     outcome.not_examined = vec![own(), own()];
     for dispute in &mut outcome.disagreements {

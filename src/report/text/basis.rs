@@ -13,7 +13,7 @@ pub(super) fn premises(outcome: &Outcome, paint: Paint) -> String {
         body.extend(kind.premises.iter().map(|premise| hanging(&in_words(premise), "  - ", 4)));
     }
     if !body.is_empty() {
-        body = format!("{}{body}", paragraph(basis::PREMISES, 0));
+        body = format!("{}{body}", paragraph(&basis::premises(outcome), 0));
     }
     section(title::PREMISES, &body, paint)
 }

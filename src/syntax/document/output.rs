@@ -93,7 +93,7 @@ pub struct Passive {
 
 /// A release of fire suppression.
 ///
-/// Meaning: declared, not examined.
+/// Meaning: examined is whether people are warned before the discharge; coincidence, hold, demand and capacity are declared, not examined. An input that is only read by causes that release is exempt from the rules for trips on a broken line: there a line fault is a fault signal, never a vote to discharge.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Suppression {

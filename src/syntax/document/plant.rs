@@ -57,7 +57,7 @@ pub struct Coupling {
     pub owner: Words,
     /// What it rests on. Absent: not stated.
     pub evidence: Option<Words>,
-    /// Until when it may be relied on. Absent: no expiry.
+    /// The last day on which it may be relied on; judged only with `--date`. Absent: no expiry.
     pub expires: Option<Date>,
 }
 

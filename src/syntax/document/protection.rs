@@ -106,7 +106,7 @@ pub struct FaultExclusion {
     pub reason: Words,
     /// Role that answers for it.
     pub owner: Words,
-    /// Until when it may be relied on.
+    /// The last day on which it may be relied on; judged only with `--date`.
     pub expires: Date,
 }
 
@@ -120,20 +120,22 @@ pub struct Assumption {
     pub owner: Option<Words>,
     /// What it rests on. Absent: nothing, which the report says.
     pub evidence: Option<Words>,
-    /// Until when it may be relied on. Absent: no expiry.
+    /// The last day on which it may be relied on; judged only with `--date`. Absent: no expiry.
     pub expires: Option<Date>,
 }
 
-/// A finding that the engineer accepts.
+/// Findings that the engineer accepts for one reason. They stay in the report and are counted as accepted.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Accepted {
-    /// The id of the finding, as the report prints it.
-    pub finding: Words,
+    /// The id of the finding, as the report prints it. Absent: `findings` is given.
+    pub finding: Option<Words>,
+    /// The ids of several findings that are accepted for the same reason. Absent: `finding` is given.
+    pub findings: Option<List<Words>>,
     /// Why it is accepted.
     pub reason: Words,
     /// Role that accepts it.
     pub by: Words,
-    /// Until when.
+    /// The last day on which it counts; judged only with `--date`.
     pub expires: Date,
 }

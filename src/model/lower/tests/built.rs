@@ -209,3 +209,31 @@ fn a_signal_goes_over_the_shortest_chain_of_links() {
     assert_eq!(way("RL-1"), "BUS-1 from SL-1");
     assert_eq!(way("SL-1"), "Some(Direct)");
 }
+
+#[test]
+fn a_suppression_release_keeps_its_amounts_exact() {
+    let text = super::CELL
+        .replacen(
+            "demand: 120 L/min",
+            "warning: 20 s, warned_by: [K1], coincidence: 2, hold_limit: unknown, demand: 120 L/min",
+            1,
+        )
+        .replacen("{ FAN: 200 L/min }", "{ FAN: 12.5 m3/h }", 1);
+    let source = crate::source::Source::new("cell.yaml", text);
+    let model =
+        crate::load::load(&source).unwrap_or_else(|problems| panic!("{}", super::shown(&source, &problems)));
+    let (id, zone) = model.suppression.iter().next().unwrap();
+    assert_eq!(model.tag(Element::Suppression(id)), "SUP-1");
+    assert_eq!(model.causes[zone.released_by[0]].name.tag, "C-VOTE");
+    assert_eq!(model.at_text(zone.discharges[0]), "FAN = full");
+    assert_eq!((zone.coincidence, &zone.warning), (2, &Time::Known(Exact::int(20))));
+    assert_eq!((&zone.hold, &zone.hold_limit), (&None, &Some(Time::Unknown)));
+    let Some(Amount::Known(demand)) = &zone.demand else { panic!("no demand") };
+    let [(Element::Actuator(fan), Amount::Known(capacity))] = zone.capacity.as_slice() else {
+        panic!("no capacity")
+    };
+    assert_eq!(model.actuators[*fan].name.tag, "FAN");
+    // 12.5 m3/h = 12500 L / 60 min = 208 1/3 L/min, exactly: 125/72 of 120 L/min.
+    assert_eq!(capacity.value().checked_div(demand.value()), Exact::int(125).checked_div(&Exact::int(72)));
+    assert_eq!((demand.to_string(), capacity.to_string()), ("120 L/min".into(), "12.5 m3/h".into()));
+}
