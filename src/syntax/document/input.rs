@@ -214,7 +214,7 @@ pub struct ModeInput {
 pub struct Space {
     /// Title. Absent: the tag.
     pub title: Option<Words>,
-    /// Modes of each group in which people may be inside.
+    /// Modes of each group in which people may be inside. Each says `people: expected`; and of a group that some space names, each mode that says so stands in a space.
     pub people_in: Table<List<Tag>>,
     /// Its doors.
     pub doors: Table<Door>,
