@@ -42,8 +42,9 @@ Conditions are one-line expressions with the operators of IEC 61131-3 structured
 **Tags.** A tag is the longest run of letters, digits, `-`, `_` and `.` that starts with a letter or digit and contains a
 letter (`GD-11`, `24V-A`, `ZS-31A`). A hyphen belongs to the tag; a minus sign needs a space on either side.
 
-**Values.** A number, a space, a unit: `40 %LFL`, `85 degC`, `6 bar`, `80 ms`, `3 K/min`. Arithmetic is exact. Differences of
-temperature are in `K`. Plain pressures (`bar`, `kPa`) are gauge or differences; `bara` and `kPaa` are absolute; the two do not mix.
+**Values.** A number, a space, a unit: `40 %LFL`, `85 degC`, `6 bar`, `80 ms`, `3 K/min`. Arithmetic is exact. A temperature
+is in `degC`; `K` is for differences only (an accuracy, a margin, `K/min`), and refused as a temperature: `120 K` would be
+-153.15 degC. Plain pressures (`bar`, `kPa`) are gauge or differences; `bara` and `kPaa` are absolute; the two do not mix.
 
 **In conditions of causes** an input is named with what it shows: `GD-1 >= 25 %LFL`, `FS-1 = detected` or `clear`,
 `HL-1 = open` or `closed`, `ES-1A = pressed` or `released`, `MS-1 = firing`; a bare tag is allowed where *true* has one meaning:
