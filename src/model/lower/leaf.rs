@@ -83,7 +83,7 @@ impl Lowering<'_> {
                             "`{field}` wants a whole number from {least} to {most}, not `{}`",
                             count.text
                         ),
-                        "does not count",
+                        if digits { "out of range" } else { "is not a whole number" },
                     )
                     .help(format!("write the number in digits, for example `{}`", least.max(1))),
                 );
