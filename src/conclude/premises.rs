@@ -128,5 +128,6 @@ pub(super) fn not_examined(model: &Model) -> Vec<String> {
         "mode with positions it needs to work",
         "modes with positions they need to work",
     ));
+    all.extend(super::unused::lines(model));
     all
 }

@@ -57,9 +57,10 @@ fn second_way(model: &Model, signal: Signal, solver: SolverId, over: LinkId) -> 
     let brings = |link: &Link| {
         link.carries.contains(&signal)
             && link.connects.contains(&solver)
-            && link.connects.iter().any(|other| {
-                known.contains_key(other) && !comes_through(&known, *other, solver)
-            })
+            && link
+                .connects
+                .iter()
+                .any(|other| known.contains_key(other) && !comes_through(&known, *other, solver))
     };
     model.links.iter().find(|(id, link)| *id != over && brings(link)).map(|(id, _)| id)
 }
@@ -79,7 +80,8 @@ impl Lowering<'_> {
                 let (_, item) = self.doc.links.as_ref()?.entries.get(id.index())?;
                 item.carries.items.iter().find(|leaf| leaf.text == tag).map(|leaf| leaf.span)
             };
-            let (first_at, second_at) = (carried(link).unwrap_or_default(), carried(second).unwrap_or_default());
+            let (first_at, second_at) =
+                (carried(link).unwrap_or_default(), carried(second).unwrap_or_default());
             let (first, second) = (&self.model.links[link].name.tag, &self.model.links[second].name.tag);
             let to = &self.model.solvers[solver].name;
             let message = format!("both `{first}` and `{second}` bring `{tag}` to `{}`", to.tag);

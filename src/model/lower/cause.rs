@@ -387,15 +387,15 @@ impl Lowering<'_> {
     /// Records a word that this kind of input does not show.
     fn unknown_state(&mut self, tag: &Tag, input: InputId, state: &Tag, words: [&str; 2]) {
         let [asserted, cleared] = words;
-        let observes = (!self.unsound.contains(&Element::Input(input))).then(|| &self.model.inputs[input].observes);
+        let observes =
+            (!self.unsound.contains(&Element::Input(input))).then(|| &self.model.inputs[input].observes);
         let kind = match observes {
             Some(Observes::Stop(_)) => "contact of an emergency stop device",
             Some(Observes::Loop { .. }) => "interlock loop",
             _ => "switch",
         };
         let article = if kind.starts_with('i') { "an" } else { "a" };
-        let message =
-            format!("`{}` is {article} {kind}: it shows `{asserted}` or `{cleared}`", tag.text);
+        let message = format!("`{}` is {article} {kind}: it shows `{asserted}` or `{cleared}`", tag.text);
         let help = match (nearest(&state.text, words), observes) {
             (Some(near), _) => format!("did you mean `{} = {near}`?", tag.text),
             (None, Some(Observes::Condition { condition, negated })) => {

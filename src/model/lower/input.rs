@@ -182,7 +182,8 @@ impl Lowering<'_> {
         if !complete {
             self.loose.insert(Element::Input(id));
         }
-        let mut readers: BTreeMap<SolverId, Path> = solvers.into_iter().map(|s| (s, common.clone())).collect();
+        let mut readers: BTreeMap<SolverId, Path> =
+            solvers.into_iter().map(|s| (s, common.clone())).collect();
         for (key, wiring) in wiring.iter().flat_map(|table| &table.entries) {
             let mut path = self.path(wiring.route.as_ref(), wiring.through.as_ref());
             // Only what is written differs: an absent key never takes a route or a conditioner out of the way.

@@ -24,7 +24,8 @@ pub(super) struct Placed {
 }
 
 /// Why a safe state has no NOT.
-const NO_NOT: &str = "it says where the actuators are, not where they are not: name the positions that avert the harm";
+const NO_NOT: &str =
+    "it says where the actuators are, not where they are not: name the positions that avert the harm";
 
 impl Lowering<'_> {
     /// One position.
@@ -124,8 +125,13 @@ impl Lowering<'_> {
             _ => None,
         };
         self.report(
-            Problem::new("operator-not-allowed", expr.span, format!("a safe state has no {what}"), "not here")
-                .help(help.unwrap_or_else(|| NO_NOT.to_string())),
+            Problem::new(
+                "operator-not-allowed",
+                expr.span,
+                format!("a safe state has no {what}"),
+                "not here",
+            )
+            .help(help.unwrap_or_else(|| NO_NOT.to_string())),
         );
     }
 
@@ -140,7 +146,9 @@ impl Lowering<'_> {
             .map(|other| format!("`{} = {other}`", tag.text))
             .collect();
         let named = others.len() < positions.len() && !others.is_empty();
-        named.then(|| format!("name the position that is wanted: {}", any_of(others.iter().map(String::as_str))))
+        named.then(|| {
+            format!("name the position that is wanted: {}", any_of(others.iter().map(String::as_str)))
+        })
     }
 
     /// A combination of positions with any operator; `wanted` says of which kinds of device.
@@ -154,7 +162,12 @@ impl Lowering<'_> {
         self.position_expression(&expr, field, wanted)
     }
 
-    fn position_expression(&mut self, expr: &Expr, field: &str, wanted: &[Class]) -> Option<Tree<AtPosition>> {
+    fn position_expression(
+        &mut self,
+        expr: &Expr,
+        field: &str,
+        wanted: &[Class],
+    ) -> Option<Tree<AtPosition>> {
         self.tree(expr, Allowed::ALL, &mut |this, part| {
             let (at, negated) = this.position_atom(part, field, wanted)?;
             Some(literal(at, negated))

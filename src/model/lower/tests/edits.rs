@@ -332,7 +332,11 @@ fn a_mixed_wiring_decides_no_winner() {
 #[test]
 fn spaces_and_modes_agree_where_people_may_be() {
     check(&[
-        ("people_in: { cell: [access] }", "people_in: { cell: [access, running] }", "contradiction @ running"),
+        (
+            "people_in: { cell: [access] }",
+            "people_in: { cell: [access, running] }",
+            "contradiction @ running",
+        ),
         ("people: never\n      normal: {", "people: expected\n      normal: {", "contradiction @ expected"),
         // Both ways at once: people where the mode says nobody, nobody where the mode says people.
         (
@@ -342,7 +346,11 @@ fn spaces_and_modes_agree_where_people_may_be() {
         ),
         // A group that no space names says nothing about spaces.
         ("idle: { people: never }", "idle: { people: expected }", ""),
-        ("spaces:\n", "spaces:\n  ATTIC: { people_in: { bay: [idle] }, doors: { HATCH: {} } }\n", "contradiction @ idle"),
+        (
+            "spaces:\n",
+            "spaces:\n  ATTIC: { people_in: { bay: [idle] }, doors: { HATCH: {} } }\n",
+            "contradiction @ idle",
+        ),
         // A word that is no mode has its own problem.
         ("people_in: { cell: [access] }", "people_in: { cell: [acess] }", "unknown-mode @ acess"),
     ]);
@@ -350,9 +358,8 @@ fn spaces_and_modes_agree_where_people_may_be() {
 
 #[test]
 fn one_space_of_several_may_name_a_mode_with_people() {
-    let text = CELL
-        .replacen("people: never\n      normal: {", "people: expected\n      normal: {", 1)
-        .replacen(
+    let text =
+        CELL.replacen("people: never\n      normal: {", "people: expected\n      normal: {", 1).replacen(
             "spaces:\n",
             "spaces:\n  PIT: { people_in: { cell: [running] }, doors: { HATCH: {} } }\n",
             1,
@@ -398,7 +405,11 @@ fn a_temperature_is_not_written_in_kelvin() {
         ("range: 0 .. 150 degC", "range: 0 .. 150 K", "temperature-in-kelvin @ K"),
         ("range: 0 .. 150 degC", "range: 0 K .. 150 degC", "temperature-in-kelvin @ K"),
         ("normal: 20 .. 40 degC", "normal: 20 .. 40 K", "temperature-in-kelvin @ K"),
-        ("core: { range: -20 .. 200 degC }", "core: { range: -20 K .. 200 degC }", "temperature-in-kelvin @ K"),
+        (
+            "core: { range: -20 .. 200 degC }",
+            "core: { range: -20 K .. 200 degC }",
+            "temperature-in-kelvin @ K",
+        ),
         ("solvent: 0 .. 4 %LFL,", "surface: 20 .. 40 K,", "temperature-in-kelvin @ K"),
         // A quantity whose range is in K alone is one of differences: its limits are in K, and not in degC.
         (
@@ -407,9 +418,11 @@ fn a_temperature_is_not_written_in_kelvin() {
             "",
         ),
     ]);
-    let spread = CELL
-        .replacen("quantities:\n", "quantities:\n  spread: { range: 0 .. 50 K }\n", 1)
-        .replacen("when: surface - core > 30 K", "when: spread >= 20 K", 1);
+    let spread = CELL.replacen("quantities:\n", "quantities:\n  spread: { range: 0 .. 50 K }\n", 1).replacen(
+        "when: surface - core > 30 K",
+        "when: spread >= 20 K",
+        1,
+    );
     assert!(load(&Source::new("cell.yaml", spread.as_str())).is_ok());
     let source = Source::new("cell.yaml", spread.replacen("spread >= 20 K", "spread >= 20 degC", 1));
     assert_eq!(shown(&source, &load(&source).unwrap_err()), "wrong-kind-of-unit @ degC");
