@@ -127,6 +127,17 @@ impl Kind {
         }
     }
 
+    /// The kinds that a value may be of, rates of change left out, in the order of the table.
+    pub fn all() -> Vec<Kind> {
+        NAMES.iter().map(|(measure, ..)| Kind::Of(*measure)).collect()
+    }
+
+    /// The unit in which values are kept, if it is one of those that may be written.
+    pub fn base(self) -> Option<Unit> {
+        let one = Exact::int(1);
+        self.units().into_iter().find(|unit| unit.to_base(&one) == one)
+    }
+
     /// Up to three units in one phrase for a message (`bar, kPa or mbar`); "no unit" for a bare number.
     pub fn such_as(self) -> String {
         let names: Vec<String> = self.units().iter().take(3).map(Unit::to_string).collect();

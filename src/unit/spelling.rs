@@ -207,7 +207,9 @@ fn kelvin(number: &Exact) -> Complaint {
     let celsius = &(number - &Exact::ratio(27_315, 100).unwrap_or_else(Exact::zero));
     let message = match number.is_negative() {
         true => format!("`{number} K` is below absolute zero; a temperature is written in degC"),
-        false => format!("`{number} K` would be `{celsius} degC`: a temperature is written in degC, a difference in K"),
+        false => format!(
+            "`{number} K` would be `{celsius} degC`: a temperature is written in degC, a difference in K"
+        ),
     };
     let help = match number.is_negative() {
         true => format!("write `{number} degC`"),

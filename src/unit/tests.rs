@@ -293,10 +293,7 @@ fn ranges_lend_the_unit_of_the_upper_end() {
 #[test]
 fn wrong_ranges_are_marked_exactly() {
     for (text, expected) in [
-        (
-            "100 .. 0 %LFL",
-            "100 .. 0 %LFL: the range starts at `100 %LFL`, which is above its end `0 %LFL`",
-        ),
+        ("100 .. 0 %LFL", "100 .. 0 %LFL: the range starts at `100 %LFL`, which is above its end `0 %LFL`"),
         ("0 - 100 %LFL", "0 - 100 %LFL: `0 - 100 %LFL` is not a range"),
         ("0 .. 100", "100: `100` has no unit: a fraction of the lower flammable limit is due"),
         ("0 %LFL .. 100", "100: `100` has no unit: a fraction of the lower flammable limit is due"),

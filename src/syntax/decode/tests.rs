@@ -137,7 +137,9 @@ fn all_mistakes_of_a_file_show_in_one_run() {
     let sensors = model.sensors.unwrap().entries;
     assert_eq!(sensors.len(), 4);
     assert!(
-        sensors[0].1.range.text == "1" && sensors[0].1.supply.broken && sensors[0].1.wired_to.items.is_empty()
+        sensors[0].1.range.text == "1"
+            && sensors[0].1.supply.broken
+            && sensors[0].1.wired_to.items.is_empty()
     );
     assert!(matches!(sensors[1].1.on_loss, Some(Loss::High)));
     assert!(sensors[1].1.test.as_ref().unwrap().every.broken);

@@ -47,7 +47,8 @@ fn parse_as(scalar: &Scalar, bare_not: bool) -> Result<Expr, Vec<Problem>> {
         return refuse("an expression is missing", "nothing is written here", help);
     }
     let (tokens, placed) = tokens(text);
-    let mut parser = Parser { scalar, tokens, at: 0, depth: 0, bare_not, aborted: false, problems: Vec::new() };
+    let mut parser =
+        Parser { scalar, tokens, at: 0, depth: 0, bare_not, aborted: false, problems: Vec::new() };
     for (complaint, start, end) in placed {
         parser.problem(complaint, parser.span(start, end));
     }

@@ -231,7 +231,12 @@ fn a_comma_that_cuts_a_value_in_two_gets_one_message_at_its_place() {
         let one = |p: &Problem| {
             let (after, _) = p.also.first().map(|(span, _)| (source.slice(*span), ())).unwrap_or(("", ()));
             let at = p.span.start;
-            format!("{} {at} {} | {after} | {}", p.code, source.slice(p.span), p.help.as_deref().unwrap_or(""))
+            format!(
+                "{} {at} {} | {after} | {}",
+                p.code,
+                source.slice(p.span),
+                p.help.as_deref().unwrap_or("")
+            )
         };
         problems.iter().map(one).collect::<Vec<_>>().join("\n")
     };
@@ -250,7 +255,10 @@ fn a_comma_that_cuts_a_value_in_two_gets_one_message_at_its_place() {
     // Each value has its own message, and pieces that are alike are no keys given twice.
     assert_eq!(told("C: { a: x, y, y, b: z, w }\n").lines().count(), 2);
     // Commas that cut nothing: in quotes, outside brackets, in a list, before a key, after a block.
-    assert_eq!(told("C: { title: \"a, b\", b: c }\nd: a, b\ne: [f, g]\nh: { i: {}, j: k, l: , m: [n], }\n"), "");
+    assert_eq!(
+        told("C: { title: \"a, b\", b: c }\nd: a, b\ne: [f, g]\nh: { i: {}, j: k, l: , m: [n], }\n"),
+        ""
+    );
     // Tags without a value are no rest of a text.
     assert!(!told("C: { CR-1, CR-2 }\n").contains("comma"));
     assert!(!told("C: { CR-1: {}, CR-2 }\n").contains("comma"));

@@ -130,9 +130,14 @@ impl<'t> Tree<'t> {
             let shown = whole.split_whitespace().collect::<Vec<_>>().join(" ");
             format!("put the text in quotation marks: `\"{}\"`", shown.replace('"', "\\\""))
         };
-        Problem::new("comma-in-value", cut.comma, "inside `{ }` a comma ends the value", "the value ends here")
-            .also(cut.rest, "read as a key, and no colon follows it")
-            .help(help)
+        Problem::new(
+            "comma-in-value",
+            cut.comma,
+            "inside `{ }` a comma ends the value",
+            "the value ends here",
+        )
+        .also(cut.rest, "read as a key, and no colon follows it")
+        .help(help)
     }
 
     /// Refuses keys that are no text, repeated by alias, missing, merge keys, or given twice.
