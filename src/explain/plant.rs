@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use crate::claim::Breach;
 use crate::model::{
-    ActsOn, ConditionId, Device, Element, Interval, ModeId, Model, NormalIn, Passive, QuantityId,
+    ActsOn, ConditionId, Device, Element, Interval, ModeId, Model, NormalIn, Passive, PlantAtom, QuantityId,
 };
 use crate::situation::{FactChoice, ModeChoice, NumberChoice};
 
@@ -13,17 +13,23 @@ use super::{Teller, cone, words};
 impl Teller<'_> {
     /// The first part of the story.
     pub(super) fn place_and_plant(&self) -> Vec<String> {
-        let mut lines = self.modes();
         let (quantities, conditions) = self.facts_to_tell();
+        let mut lines = self.modes(&quantities, &conditions);
         lines.extend(quantities.into_iter().map(|id| self.quantity(id)));
         lines.extend(conditions.into_iter().map(|id| self.condition(id)));
         lines.extend(self.present());
         lines
     }
 
-    fn modes(&self) -> Vec<String> {
-        let named = self.claim.modes.iter().map(|mode| self.model.modes[*mode].group);
-        let groups: BTreeSet<_> = self.cone.groups.iter().copied().chain(named).collect();
+    /// The modes that matter, those among them that say what is normal of what is told.
+    fn modes(&self, quantities: &BTreeSet<QuantityId>, conditions: &BTreeSet<ConditionId>) -> Vec<String> {
+        let named = self.claim.modes.iter().copied();
+        let saying = self.normals().filter(|(_, normal)| match normal {
+            NormalIn::Range(id, _) | NormalIn::FreeQuantity(id) => quantities.contains(id),
+            NormalIn::Value(id, _) | NormalIn::FreeCondition(id) => conditions.contains(id),
+        });
+        let modes = named.chain(saying.map(|(mode, _)| mode)).map(|mode| self.model.modes[mode].group);
+        let groups: BTreeSet<_> = self.cone.groups.iter().copied().chain(modes).collect();
         let modes = groups.into_iter().filter_map(|group| {
             let mode = self.situation.mode(self.model, ModeChoice::Holds(group))?;
             Some(format!(
@@ -35,10 +41,12 @@ impl Teller<'_> {
         modes.collect()
     }
 
-    /// What the hazard speaks of, what the told causes and the passive devices observe, and what is not normal.
+    /// What makes the hazard present, and what the told readings and the passive devices observe.
     fn facts_to_tell(&self) -> (BTreeSet<QuantityId>, BTreeSet<ConditionId>) {
-        let (mut quantities, mut conditions) = self.cone.of_hazard.clone();
-        for input in self.causes.iter().flat_map(|cause| cone::inputs_in(self.model, *cause)) {
+        let (mut quantities, mut conditions) = self.facts_of_hazards();
+        let read = self.causes.iter().filter(|cause| self.tells_readings(**cause));
+        let inputs = read.flat_map(|cause| cone::inputs_in(self.model, *cause));
+        for input in inputs.filter(|input| self.overridden_by(*input).is_none()) {
             let (quantity, observed) = cone::observed(self.model, input);
             quantities.extend(quantity);
             let is_switch = observed.len() == 1;
@@ -52,6 +60,26 @@ impl Teller<'_> {
                     ActsOn::Quantity { quantity, .. } => quantities.insert(*quantity),
                     ActsOn::Condition { condition, .. } => conditions.insert(*condition),
                 };
+            }
+        }
+        (quantities, conditions)
+    }
+
+    /// What the onset cases that hold speak of.
+    fn facts_of_hazards(&self) -> (BTreeSet<QuantityId>, BTreeSet<ConditionId>) {
+        let (mut quantities, mut conditions) = (BTreeSet::new(), BTreeSet::new());
+        for hazard in cone::hazards(&self.claim.breach) {
+            let cases = self.model.hazards[hazard].onset.iter();
+            let hold = self.replay.onset.get(&hazard).into_iter().flatten();
+            let here = cases.zip(hold).filter(|(_, holds)| **holds).map(|(case, _)| case);
+            for (atom, _) in here.flatten() {
+                match atom {
+                    PlantAtom::Linear { sum, .. } => quantities.extend(sum.iter().map(|(_, id)| *id)),
+                    PlantAtom::Condition(id) => {
+                        conditions.insert(*id);
+                    }
+                    PlantAtom::Mode(_) => {}
+                }
             }
         }
         (quantities, conditions)
@@ -91,18 +119,20 @@ impl Teller<'_> {
     }
 
     /// What the modes that hold say about what is normal.
-    fn normals(&self) -> impl Iterator<Item = &NormalIn> {
+    fn normals(&self) -> impl Iterator<Item = (ModeId, &NormalIn)> {
         let holding: Vec<ModeId> = self
             .model
             .groups
             .ids()
             .filter_map(|group| self.situation.mode(self.model, ModeChoice::Holds(group)))
             .collect();
-        holding.into_iter().flat_map(|mode| self.model.modes[mode].normal.iter())
+        holding
+            .into_iter()
+            .flat_map(|mode| self.model.modes[mode].normal.iter().map(move |normal| (mode, normal)))
     }
 
     fn normal_range(&self, id: QuantityId) -> Option<Interval> {
-        let here = self.normals().find_map(|normal| match normal {
+        let here = self.normals().find_map(|(_, normal)| match normal {
             NormalIn::Range(quantity, range) if *quantity == id => Some(Some(range.clone())),
             NormalIn::FreeQuantity(quantity) if *quantity == id => Some(None),
             _ => None,
@@ -111,7 +141,7 @@ impl Teller<'_> {
     }
 
     fn normal_value(&self, id: ConditionId) -> Option<bool> {
-        let here = self.normals().find_map(|normal| match normal {
+        let here = self.normals().find_map(|(_, normal)| match normal {
             NormalIn::Value(condition, value) if *condition == id => Some(Some(*value)),
             NormalIn::FreeCondition(condition) if *condition == id => Some(None),
             _ => None,
