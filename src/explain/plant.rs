@@ -21,15 +21,16 @@ impl Teller<'_> {
         lines
     }
 
-    /// The modes that matter, those among them that say what is normal of what is told.
+    /// The modes that matter, those among them on which depends what is normal of what is told.
     fn modes(&self, quantities: &BTreeSet<QuantityId>, conditions: &BTreeSet<ConditionId>) -> Vec<String> {
-        let named = self.claim.modes.iter().copied();
-        let saying = self.normals().filter(|(_, normal)| match normal {
+        let named = self.claim.modes.iter().map(|mode| self.model.modes[*mode].group);
+        let says = |normal: &NormalIn| match normal {
             NormalIn::Range(id, _) | NormalIn::FreeQuantity(id) => quantities.contains(id),
             NormalIn::Value(id, _) | NormalIn::FreeCondition(id) => conditions.contains(id),
-        });
-        let modes = named.chain(saying.map(|(mode, _)| mode)).map(|mode| self.model.modes[mode].group);
-        let groups: BTreeSet<_> = self.cone.groups.iter().copied().chain(modes).collect();
+        };
+        let saying = self.model.modes.iter().filter(|(_, mode)| mode.normal.iter().any(says));
+        let saying = saying.map(|(_, mode)| mode.group);
+        let groups: BTreeSet<_> = self.cone.groups.iter().copied().chain(named).chain(saying).collect();
         let modes = groups.into_iter().filter_map(|group| {
             let mode = self.situation.mode(self.model, ModeChoice::Holds(group))?;
             Some(format!(
@@ -119,20 +120,18 @@ impl Teller<'_> {
     }
 
     /// What the modes that hold say about what is normal.
-    fn normals(&self) -> impl Iterator<Item = (ModeId, &NormalIn)> {
+    fn normals(&self) -> impl Iterator<Item = &NormalIn> {
         let holding: Vec<ModeId> = self
             .model
             .groups
             .ids()
             .filter_map(|group| self.situation.mode(self.model, ModeChoice::Holds(group)))
             .collect();
-        holding
-            .into_iter()
-            .flat_map(|mode| self.model.modes[mode].normal.iter().map(move |normal| (mode, normal)))
+        holding.into_iter().flat_map(|mode| self.model.modes[mode].normal.iter())
     }
 
     fn normal_range(&self, id: QuantityId) -> Option<Interval> {
-        let here = self.normals().find_map(|(_, normal)| match normal {
+        let here = self.normals().find_map(|normal| match normal {
             NormalIn::Range(quantity, range) if *quantity == id => Some(Some(range.clone())),
             NormalIn::FreeQuantity(quantity) if *quantity == id => Some(None),
             _ => None,
@@ -141,7 +140,7 @@ impl Teller<'_> {
     }
 
     fn normal_value(&self, id: ConditionId) -> Option<bool> {
-        let here = self.normals().find_map(|(_, normal)| match normal {
+        let here = self.normals().find_map(|normal| match normal {
             NormalIn::Value(condition, value) if *condition == id => Some(Some(*value)),
             NormalIn::FreeCondition(condition) if *condition == id => Some(None),
             _ => None,
