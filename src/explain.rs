@@ -16,6 +16,7 @@ mod deeds;
 mod ending;
 mod logic;
 mod outputs;
+mod part;
 mod plant;
 #[cfg(test)]
 mod tests;
@@ -28,7 +29,7 @@ use std::collections::BTreeSet;
 use crate::assess::Witness;
 use crate::claim::{Breach, Claim};
 use crate::finding::Story;
-use crate::model::{CauseId, Device, Element, InputId, Model, SolverId};
+use crate::model::{CauseId, Device, Element, HazardId, InputId, Model, SolverId, Source};
 use crate::replay::Replay;
 use crate::situation::{FactChoice, Situation};
 
@@ -44,6 +45,17 @@ pub fn story(model: &Model, witness: &Witness) -> Story {
     lines.extend(teller.logic());
     lines.extend(teller.ending());
     Story { lines, values: values::used(&teller), faults: teller.faults(), overrides: teller.overrides() }
+}
+
+/// The parts that misbehave in a witness, by their tags, and what they do in it.
+pub fn faults(model: &Model, witness: &Witness) -> (Vec<String>, Vec<String>) {
+    let teller = Teller::new(model, witness);
+    (teller.faults(), teller.broken())
+}
+
+/// A part on which the protection against a hazard depends, and what hangs on it.
+pub fn part(model: &Model, hazard: HazardId, source: Source) -> String {
+    part::line(model, hazard, source)
 }
 
 /// The situation as values: name of the choice and its value with unit, sorted by name.
