@@ -116,7 +116,7 @@ fn sentence(model: &Model, hazard: &str, safe: &str, required: u32, lowest: &[BT
     if lowest.iter().all(|cut| cut.len() == 1) {
         let sources: BTreeSet<Source> = lowest.iter().flatten().copied().collect();
         let alone = if sources.len() == 1 { " alone" } else { "" };
-        let any = words::any_fault(model, &sources);
+        let any = words::capital(&words::any_fault(model, &sources));
         return format!("{any}{alone} keeps {end}; {tolerated} must be tolerated.");
     }
     match words::cuts(model, lowest).as_slice() {

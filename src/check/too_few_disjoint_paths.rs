@@ -58,7 +58,7 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
         };
         let tags = words::tags(model, &blocking);
         let why = match shared.is_empty() {
-            false => format!("every path needs {}", words::list(&words::needed(model, &shared))),
+            false => format!("{} defeats every path", words::any_fault(model, &shared)),
             true => format!(
                 "however {} are shared out among {required} paths, one path does not work on its own",
                 words::list(&tags)

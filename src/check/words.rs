@@ -23,20 +23,25 @@ pub fn alternatives(items: &[String]) -> String {
     }
 }
 
-/// `A fault of A`, `A fault of either A or B`, `A fault of any one of A, B or C`, damage by a hazard in its own words.
+/// `a fault of A`, `a fault of either A or B`, `a fault of any one of A, B or C`, damage by a hazard in its own words.
 pub fn any_fault(model: &Model, sources: &BTreeSet<Source>) -> String {
     let (damages, others): (BTreeSet<Source>, BTreeSet<Source>) =
         sources.iter().partition(|source| matches!(source, Source::Damage(..)));
     let others = tags(model, &others);
     let mut all: Vec<String> = match others.is_empty() {
         true => Vec::new(),
-        false => vec![format!("A fault of {}", any_of(&others))],
+        false => vec![format!("a fault of {}", any_of(&others))],
     };
-    for source in damages {
-        let the = if all.is_empty() { "The" } else { "the" };
-        all.push(format!("{the} {}", damage(model, source)));
-    }
+    all.extend(damages.into_iter().map(|source| damage(model, source)));
     all.join(", or ")
+}
+
+/// A sentence with its first letter as a capital.
+pub fn capital(sentence: &str) -> String {
+    let mut letters = sentence.chars();
+    letters
+        .next()
+        .map_or_else(String::new, |first| first.to_uppercase().collect::<String>() + letters.as_str())
 }
 
 /// `damage by H-FIRE to its group bay`; the tag of any other source.
@@ -45,20 +50,6 @@ fn damage(model: &Model, source: Source) -> String {
     let hazard = &model.hazards[hazard];
     let group = hazard.damages.get(number).map_or("", |group| group.name.tag.as_str());
     format!("damage by {} to its group {group}", hazard.name.tag)
-}
-
-/// What a path needs: tags, sorted; of a damage group that it needs something of it.
-pub fn needed(model: &Model, sources: &BTreeSet<Source>) -> Vec<String> {
-    let (damages, others): (BTreeSet<Source>, BTreeSet<Source>) =
-        sources.iter().partition(|source| matches!(source, Source::Damage(..)));
-    let mut all = tags(model, &others);
-    for source in damages {
-        let Source::Damage(hazard, number) = source else { continue };
-        let hazard = &model.hazards[hazard];
-        let group = hazard.damages.get(number).map_or("", |group| group.name.tag.as_str());
-        all.push(format!("something of the group {group} that {} damages", hazard.name.tag));
-    }
-    all
 }
 
 /// `A`, `either A or B`, `any one of A, B or C`.

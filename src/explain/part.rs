@@ -24,17 +24,31 @@ pub(super) fn line(model: &Model, hazard: HazardId, source: Source) -> String {
             let members = members.map(|member| model.source_tag(*member)).collect();
             (members, "is damaged", "are damaged")
         }
-        Source::Input(_)
-        | Source::Contact(_)
+        Source::Solver(id) => {
+            let causes = model.causes.iter();
+            let evaluated =
+                causes.filter(|(_, cause)| cause.solver == id && cause.credited_for.contains(&hazard));
+            let evaluated = evaluated.map(|(_, cause)| cause.name.tag.clone());
+            (evaluated.collect(), "is evaluated by it", "are evaluated by it")
+        }
+        Source::Override(id) => {
+            let inputs = model.overrides[id].inputs.iter().map(|input| Element::Input(*input));
+            (tags(inputs.collect()), "may be taken out by it", "may be taken out by it")
+        }
+        Source::Input(id) => {
+            let causes = model.causes.iter().filter(|(_, cause)| cause.credited_for.contains(&hazard));
+            let reading = causes.filter(|(cause, _)| super::cone::inputs_in(model, *cause).contains(&id));
+            let reading = reading.map(|(_, cause)| cause.name.tag.clone());
+            (reading.collect(), "reads it", "read it")
+        }
+        Source::Contact(_)
         | Source::LoopLine(_)
         | Source::Conditioner(_)
-        | Source::Solver(_)
         | Source::Link(_)
         | Source::Relay(_)
         | Source::Actuator(_)
         | Source::Passive(_)
-        | Source::ModeInput(_)
-        | Source::Override(_) => (Vec::new(), "", ""),
+        | Source::ModeInput(_) => (Vec::new(), "", ""),
     };
     let named = model.source_element(source).map(|element| model.name(element));
     let tag = model.source_tag(source);
@@ -42,7 +56,7 @@ pub(super) fn line(model: &Model, hazard: HazardId, source: Source) -> String {
     let name = title.map_or_else(|| words::capital(&tag), |title| format!("{tag} ({title})"));
     let verb = if tags.len() == 1 { one } else { many };
     match tags.is_empty() {
-        true => format!("{name}."),
+        true => format!("{name} is faulty."),
         false => format!("{name}: {} {verb}.", words::list(&tags)),
     }
 }
