@@ -206,3 +206,26 @@ pub fn summary(entries: &[Entry], written: &Path) -> String {
     }
     all + &format!("The report is in {}.\n", written.display())
 }
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
+    use super::*;
+
+    #[test]
+    fn a_hint_about_the_second_trip_is_given_only_where_there_is_one() {
+        let text = include_str!("model/lower/tests/cell.yaml");
+        let mut finding = samples::outcome().findings.remove(0);
+        let model = |text: &str| crate::load::load(&Source::new("cell.yaml", text)).expect("the model loads");
+        finding.check = Check::FaultDefeatsProtection;
+        let second = hint(&model(text), &finding);
+        assert!(second.starts_with("Give the second trip a part of its own"), "{second}");
+        let lone = text.replacen("credited_for: [H-IGNITION]", "purpose: alarm", 1);
+        assert_ne!(lone, text);
+        let first = hint(&model(&lone), &finding);
+        assert!(first.starts_with("Give a trip that is credited and lacks its mark"), "{first}");
+        // A check without a second paragraph has one hint.
+        finding.check = Check::TripCannotFire;
+        assert_eq!(hint(&model(&lone), &finding), first_paragraph(Check::TripCannotFire));
+    }
+}

@@ -60,3 +60,59 @@ fn a_situation_is_normal_for_the_mode_that_it_names() {
         ]
     );
 }
+
+/// Two heads trip one contactor, and the damage by the hazard takes it.
+const BAY: &str = "\
+language: 1
+system: { title: Bay, revision: A }
+policy: { disjoint_paths: 2, fault_tolerance: 1, usable_fraction: 0.5, usable_fraction_reason: half the time is kept in reserve }
+modes: { bay: { test: { people: never } } }
+quantities: { gas: { range: 0 .. 100 %LFL, normal: 0 .. 5 %LFL } }
+supplies: { 24V-A: { title: control supply A } }
+logic_solvers: { SL-1: { supply: 24V-A }, SL-2: {} }
+sensors:
+  GD-1: { measures: gas, range: 0 .. 100 %LFL, accuracy: 3 %LFL, wired_to: [SL-1], on_loss: high, on_bad: trips }
+  GD-2: { measures: gas, range: 0 .. 100 %LFL, accuracy: 3 %LFL, wired_to: [SL-2], on_loss: high, on_bad: trips }
+actuators:
+  K1: { positions: [open, closed], without_energy: open, operated_by: process, drivers: [SL-1, SL-2], wiring: series }
+effects: { E-1: { set: [K1 = open] } }
+causes:
+  C-1: { when: GD-1 >= 25 %LFL, solver: SL-1, latched: false, credited_for: [H-GAS], demands: [E-1] }
+  C-2: { when: GD-2 >= 25 %LFL, solver: SL-2, latched: false, credited_for: [H-GAS], demands: [E-1] }
+hazards:
+  H-GAS: { when: gas >= 40 %LFL, exists_in: { bay: [test] }, safe_state: K1 = open, damages: { inside: [K1] } }
+";
+
+#[test]
+fn each_fault_that_is_enough_alone_is_told_and_damage_has_words_of_its_own() {
+    let outcome = outcome(BAY);
+    let finding =
+        |check| outcome.findings.iter().find(|finding| finding.check == check).expect("the finding");
+    let faults = finding(Check::FaultDefeatsProtection);
+    assert_eq!(
+        faults.sentence,
+        "A fault of K1, or damage by H-GAS to its group inside, keeps H-GAS from its safe state `K1 = open`; one fault \
+         must be tolerated."
+    );
+    assert_eq!(faults.each, ["K1 is stuck closed.", "Damage group inside of H-GAS: K1 is damaged."]);
+    assert_eq!(
+        finding(Check::TooFewDisjointPaths).sentence,
+        "H-GAS has one disjoint trip path where 2 are required: a fault of K1, or damage by H-GAS to its group inside, \
+         defeats every path."
+    );
+}
+
+#[test]
+fn every_sentence_starts_with_a_capital_letter_or_a_tag() {
+    for outcome in [outcome(TANK), outcome(BAY)] {
+        let told = outcome.findings.iter().flat_map(|finding| {
+            let lines = finding.witness.iter().flat_map(|story| story.lines.iter());
+            std::iter::once(&finding.sentence).chain(&finding.each).chain(lines)
+        });
+        for sentence in told {
+            let first = sentence.split([' ', ',', ':']).next().unwrap();
+            let capital = first.starts_with(|letter: char| letter.is_uppercase() || letter.is_numeric());
+            assert!(capital || outcome.model.element_by_tag(first).is_some(), "{sentence}");
+        }
+    }
+}

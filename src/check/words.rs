@@ -33,7 +33,8 @@ pub fn any_fault(model: &Model, sources: &BTreeSet<Source>) -> String {
         false => vec![format!("a fault of {}", any_of(&others))],
     };
     all.extend(damages.into_iter().map(|source| damage(model, source)));
-    all.join(", or ")
+    let closed = if all.len() > 1 { "," } else { "" };
+    all.join(", or ") + closed
 }
 
 /// A sentence with its first letter as a capital.
@@ -102,5 +103,19 @@ pub fn faults(number: u32) -> String {
     match number {
         1 => "one fault".to_string(),
         n => format!("{n} faults"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn alternatives_are_joined_by_or() {
+        let items = |text: &str| text.split(' ').map(str::to_string).collect::<Vec<_>>();
+        assert_eq!(any_of(&items("A")), "A");
+        assert_eq!(any_of(&items("A B")), "either A or B");
+        assert_eq!(any_of(&items("A B C")), "any one of A, B or C");
+        assert_eq!(capital("the loss of A"), "The loss of A");
     }
 }
