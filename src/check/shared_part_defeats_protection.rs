@@ -62,7 +62,8 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
             about_element(model, Check::SharedPartDefeatsProtection, Severity::Serious, first, place);
         finding.elements = sources.iter().map(|source| model.source_tag(*source)).collect();
         finding.elements.sort();
-        finding.modes = hazards.values().flatten().copied().collect();
+        let modes: BTreeSet<ModeId> = hazards.values().flatten().copied().collect();
+        finding.modes = modes.into_iter().collect();
         let tags: Vec<String> = hazards.keys().map(|id| model.hazards[*id].name.tag.clone()).collect();
         let each = if sources.len() == 1 { "" } else { " Each of them is enough." };
         finding.sentence = format!(

@@ -48,12 +48,9 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
         );
         finding.hazard = hazard;
         finding.sentence = match hazard {
-            None => format!(
-                "{} (`{}`) can never fire, in no situation and no mode.",
-                element.name.tag, element.text
-            ),
+            None => format!("{} (`{}`) cannot fire in any situation.", element.name.tag, element.text),
             Some(hazard) => format!(
-                "{} (`{}`) is credited for {}, and in no situation of that hazard ({}) can it fire.",
+                "{} (`{}`) is credited for {}, and cannot fire in any situation of that hazard (`{}`).",
                 element.name.tag, element.text, model.hazards[hazard].name.tag, model.hazards[hazard].text
             ),
         };
