@@ -31,7 +31,7 @@ fn accepted(more: &str) -> String {
     let ids: Vec<String> = plain.findings.iter().map(|finding| plain.finding_id(finding)).collect();
     assert!(ids.len() > 2, "{ids:?}");
     format!(
-        "{FLAWED}\naccepted:\n  ACC-1: {{ findings: [\"{}\"], reason: new guard in April, by: plant manager, expires: 2027-03-31 }}\n{more}",
+        "{FLAWED}\naccepted:\n  ACC-1: {{ findings: [\"{}\"], modes: [running, standstill, cleaning], reason: new guard in April, by: plant manager, expires: 2027-03-31 }}\n{more}",
         ids.join("\", \"")
     )
 }
@@ -102,7 +102,7 @@ fn the_last_day_still_counts_and_the_next_one_opens_what_was_accepted() {
 fn another_acceptance_that_is_valid_keeps_a_finding_accepted() {
     let one = "fault-defeats-protection/H-CRUSH/ZS-1";
     let text = accepted(&format!(
-        "  ACC-2: {{ finding: {one}, reason: watched by a second person, by: plant manager, expires: 2027-12-31 }}\n"
+        "  ACC-2: {{ finding: {one}, modes: [running, standstill, cleaning], reason: watched by a second person, by: plant manager, expires: 2027-12-31 }}\n"
     ));
     let outcome = outcome(&text, Some("2027-04-01"));
     let id =

@@ -10,7 +10,7 @@
 //!
 //! # How it is decided
 //! The minimal cut sets of one source of the hazard in its modes that are an input or something its signal goes
-//! through. A vote that both channels read is no such thing as long as it trips without any one of its inputs.
+//! through, and on which every credited trip depends. A vote that both channels read is no such thing as long as it trips without any one of its inputs.
 //!
 //! # What it does not see
 //! Shared supplies, routes and cabinets: they matter only in their dangerous direction, which the hazard's own claims
@@ -28,21 +28,30 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::{Check, Seen, about_element, words};
+use crate::dependencies::Dependencies;
 use crate::finding::{Finding, Severity};
 use crate::model::{Element, HazardId, Model, Source};
 
 pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
     let model = seen.model;
+    let graph = Dependencies::of(model);
     let mut sharing: BTreeMap<BTreeSet<Element>, Vec<HazardId>> = BTreeMap::new();
     for (id, hazard) in model.hazards.iter() {
-        if words::credited(model, id).len() < 2 || !words::needs_two(hazard.required) {
+        let causes = words::credited(model, id);
+        if causes.len() < 2 || !words::needs_two(hazard.required) {
             continue;
         }
+        let read_by_all = causes
+            .iter()
+            .map(|cause| graph.reach(Element::Cause(*cause)))
+            .reduce(|a, b| a.intersection(&b).copied().collect())
+            .unwrap_or_default();
         let examined = seen.assessment.hazards.iter().filter(|examined| examined.hazard == id);
         let cuts =
             examined.filter_map(|examined| examined.numbers.as_ref()).flat_map(|numbers| &numbers.cuts);
         let shared: BTreeSet<Element> =
             cuts.filter(|cut| cut.len() == 1).flatten().filter_map(|source| read(model, *source)).collect();
+        let shared: BTreeSet<Element> = shared.intersection(&read_by_all).copied().collect();
         if !shared.is_empty() {
             sharing.entry(shared).or_default().push(id);
         }
