@@ -4,6 +4,7 @@
 
 mod claims;
 mod premises;
+mod unused;
 
 use std::collections::BTreeMap;
 

@@ -124,6 +124,7 @@ pub(super) fn not_examined(model: &Model) -> Vec<String> {
         "hazards with forbidden positions, beyond the commands of causes and the loss of one source",
         forbidding.map(|(_, hazard)| hazard.name.tag.as_str()),
     ));
+    all.extend(super::unused::lines(model));
     all
 }
 
