@@ -124,7 +124,8 @@ impl Teller<'_> {
 
     /// Where nothing commands an actuator, or some of its drivers are left to the process control.
     fn process(&self, id: ActuatorId, actuator: &Actuator) -> Vec<String> {
-        if !self.obeys(id) {
+        // Where the commands themselves are asked for, it does not matter who has the actuator otherwise.
+        if !self.obeys(id) || matches!(self.claim.breach, Breach::Opposed(_)) {
             return Vec::new();
         }
         let is = words::adjective(words::position(self.model, self.position_of(Device::Actuator(id))));
