@@ -39,7 +39,7 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
         let required = model.hazards[examined.hazard].required;
         let Some(numbers) = &examined.numbers else { continue };
         // Where one fault may defeat it by what is required, it is no defect.
-        if required.fault_tolerance == 0 && required.disjoint_paths < 2 {
+        if !words::needs_two(required) {
             continue;
         }
         for cut in numbers.cuts.iter().filter(|cut| cut.len() == 1) {

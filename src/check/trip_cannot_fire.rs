@@ -8,7 +8,8 @@
 //! A trip that is correct on paper and cannot fire is counted by everybody and protects nobody.
 //!
 //! # How it is decided
-//! Exists a situation, fault-free, memory not counted, with armed(c) AND when(c) — and, for a hazard, with one of its
+//! Exists a situation, fault-free (with any one fault, where the condition asks for a bad signal or a lost link), memory
+//! not counted, with armed(c) AND when(c) — and, for a hazard, with one of its
 //! onset cases. A saturated transmitter reads the end of its range, validly.
 //!
 //! # What it does not see

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::model::{CauseId, HazardId, Model, Source};
+use crate::model::{CauseId, HazardId, Model, Required, Source};
 use crate::source::Span;
 
 /// `A`, `A and B`, `A, B and C`.
@@ -60,6 +60,11 @@ pub fn any_of(items: &[String]) -> String {
         2 => format!("either {}", alternatives(items)),
         _ => format!("any one of {}", alternatives(items)),
     }
+}
+
+/// Whether so much is required that no single part may defeat it.
+pub fn needs_two(required: Required) -> bool {
+    required.fault_tolerance > 0 || required.disjoint_paths > 1
 }
 
 /// Tags of fault sources, sorted.
