@@ -102,7 +102,7 @@ impl<'a> Teller<'a> {
     fn causes_to_tell(&self) -> Vec<CauseId> {
         let cone = self.cone.causes.iter().copied();
         let mut chosen: BTreeSet<CauseId> = cone.filter(|cause| self.speaks(*cause)).collect();
-        chosen.extend(self.model.causes.ids().filter(|cause| self.is_credited(*cause)));
+        chosen.extend(self.model.causes.ids().filter(|cause| self.must_answer(*cause)));
         // What a cause refers to is part of its story.
         loop {
             let referred: BTreeSet<CauseId> =
@@ -115,15 +115,20 @@ impl<'a> Teller<'a> {
         }
     }
 
-    /// Whether a cause is credited for the hazard that is not met: then it is told, whatever it does.
-    fn is_credited(&self, id: CauseId) -> bool {
-        let hazard = match self.claim.breach {
+    /// Whether a cause must answer here, and is told whatever it does: it is credited for the hazard that is not met, or
+    /// reads the stop that misses its span.
+    fn must_answer(&self, id: CauseId) -> bool {
+        let cause = &self.model.causes[id];
+        match &self.claim.breach {
             Breach::NotMet { hazard, .. }
             | Breach::Outvoted { hazard, .. }
-            | Breach::Released { hazard, .. } => hazard,
-            _ => return false,
-        };
-        self.model.causes[id].credited_for.contains(&hazard)
+            | Breach::Released { hazard, .. } => cause.credited_for.contains(hazard),
+            Breach::SpanMissed(stop) => {
+                let contacts = &self.model.stops[*stop].contacts;
+                cone::inputs_in(self.model, id).iter().any(|input| contacts.contains(input))
+            }
+            _ => false,
+        }
     }
 
     /// A cause of which is told among many: the claim asks for it, or it bears on what decides and is true anywhere or

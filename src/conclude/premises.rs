@@ -83,15 +83,21 @@ pub(super) fn premises(model: &Model, assessment: &Assessment) -> Vec<Premise> {
     all
 }
 
-/// `1 reset: PB-1`, `2 resets: PB-1, PB-2`; `None` if there are none.
+/// `1 reset: PB-1`, `2 resets: PB-1, PB-2`, each tag once; `None` if there are none.
 fn named<'a>(one: &str, many: &str, tags: impl Iterator<Item = &'a str>) -> Option<String> {
-    let mut tags: Vec<&str> = tags.collect();
-    tags.dedup();
-    match tags.len() {
-        0 => None,
-        1 => Some(format!("1 {one}: {}", tags.concat())),
-        n => Some(format!("{n} {many}: {}", tags.join(", "))),
+    let tags: Vec<&str> = tags.collect();
+    let mut once: Vec<&str> = Vec::new();
+    for tag in &tags {
+        if !once.contains(tag) {
+            once.push(tag);
+        }
     }
+    let what = match tags.len() {
+        0 => return None,
+        1 => format!("1 {one}"),
+        n => format!("{n} {many}"),
+    };
+    Some(format!("{what}: {}", once.join(", ")))
 }
 
 /// What the model declares and this version does not examine.
@@ -113,11 +119,6 @@ pub(super) fn not_examined(model: &Model) -> Vec<String> {
         "suppression releases, beyond their warning (coincidence, hold, demand and capacity)",
         model.suppression.iter().map(|(_, zone)| zone.name.tag.as_str()),
     ));
-    all.extend(named(
-        "emergency stop, beyond its span (stop category)",
-        "emergency stops, beyond their spans (stop category)",
-        model.stops.iter().map(|(_, stop)| stop.name.tag.as_str()),
-    ));
     let forbidding = model.hazards.iter().filter(|(_, hazard)| !hazard.forbids.is_empty());
     all.extend(named(
         "hazard with forbidden positions, beyond the commands of causes and the loss of one source",
@@ -132,7 +133,8 @@ pub(super) fn not_examined(model: &Model) -> Vec<String> {
 fn sequences(model: &Model) -> Vec<String> {
     let known = |time: &Time| *time != Time::Known(crate::exact::Exact::zero());
     let latched = model.causes.iter().filter(|(_, cause)| cause.latched);
-    let slow = model.causes.iter().filter(|(_, cause)| known(&cause.on_delay) || !cause.delays.is_empty());
+    let slow = model.causes.iter().filter(|(_, cause)| known(&cause.on_delay));
+    let marks = model.causes.iter().flat_map(|cause| std::iter::repeat_n(cause, cause.1.delays.len()));
     let late = model.effects.iter().filter(|(_, effect)| known(&effect.delay));
     let ordered = model.effects.iter().filter(|(_, effect)| !effect.after.is_empty());
     let all = [
@@ -143,9 +145,10 @@ fn sequences(model: &Model) -> Vec<String> {
         ),
         named("reset", "resets", model.resets.iter().map(|(_, reset)| reset.name.tag.as_str())),
         named(
-            "element with delays",
-            "elements with delays",
-            slow.map(|(_, cause)| cause.name.tag.as_str())
+            "delay",
+            "delays",
+            slow.chain(marks)
+                .map(|(_, cause)| cause.name.tag.as_str())
                 .chain(late.map(|(_, effect)| effect.name.tag.as_str())),
         ),
         named(

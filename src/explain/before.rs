@@ -1,6 +1,7 @@
 //! What was done before the story starts: overrides, emergency stops, latches, and where the process control has put
 //! what it operates.
 
+use crate::claim::Breach;
 use crate::model::{
     Actuator, ActuatorId, CauseId, Device, Driver, DriverId, Element, InputId, OverrideId, Source,
     WithoutEnergy,
@@ -67,7 +68,8 @@ impl Teller<'_> {
 
     fn stops(&self) -> Vec<String> {
         let pressed = self.model.stops.ids().filter(|id| {
-            self.cone.elements.contains(&Element::Stop(*id)) && self.fact(FactChoice::Pressed(*id))
+            let asked = self.claim.breach == Breach::SpanMissed(*id);
+            (asked || self.cone.elements.contains(&Element::Stop(*id))) && self.fact(FactChoice::Pressed(*id))
         });
         pressed.map(|id| format!("{} is pressed.", self.call(Element::Stop(id)))).collect()
     }
@@ -122,7 +124,8 @@ impl Teller<'_> {
 
     /// Where nothing commands an actuator, or some of its drivers are left to the process control.
     fn process(&self, id: ActuatorId, actuator: &Actuator) -> Vec<String> {
-        if !self.obeys(id) {
+        // Where the commands themselves are asked for, it does not matter who has the actuator otherwise.
+        if !self.obeys(id) || matches!(self.claim.breach, Breach::Opposed(_)) {
             return Vec::new();
         }
         let is = words::adjective(words::position(self.model, self.position_of(Device::Actuator(id))));
@@ -139,20 +142,29 @@ impl Teller<'_> {
                 Some(_) => format!("Nothing commands {tag}, so it is {is}."),
             }];
         }
-        if actuator.rest.is_some() {
-            return Vec::new();
-        }
-        // Energy that another driver in series withholds is not worth telling.
-        let on = match actuator.without_energy {
-            WithoutEnergy::Goes { on, .. } => self.position_of(Device::Actuator(id)).position == on,
-            WithoutEnergy::Stays => false,
-        };
-        let gives = free.iter().filter(|(driver, _)| on && self.fact(FactChoice::Gives(*driver)));
-        gives
-            .map(|(_, driver)| {
-                let (tag, solver) = (self.tag(Element::Actuator(id)), self.tag(Element::Solver(driver.solver)));
-                format!("The process control gives {tag} energy through {solver}, where nothing commands it otherwise.")
-            })
-            .collect()
+        let WithoutEnergy::Goes { on, .. } = actuator.without_energy else { return Vec::new() };
+        let ends_on = self.position_of(Device::Actuator(id)).position == on;
+        let told_on =
+            drivers.iter().any(|(_, driver)| self.works(driver) && self.commanded(driver).contains(&on));
+        let tag = self.tag(Element::Actuator(id));
+        let lines = free.iter().filter_map(|(free, driver)| {
+            let solver = self.tag(Element::Solver(driver.solver));
+            let gives = actuator.rest.map_or_else(|| self.fact(FactChoice::Gives(*free)), |rest| rest == on);
+            match (gives, actuator.rest) {
+                // Energy that another driver in series withholds is not worth telling.
+                (true, None) if ends_on => Some(format!(
+                    "The process control gives {tag} energy through {solver}, where nothing commands it otherwise."
+                )),
+                // Nor is that it is withheld, unless another driver in series is told to give it.
+                (false, None) if !ends_on && told_on => Some(format!(
+                    "The process control gives {tag} no energy through {solver}, where nothing commands it otherwise."
+                )),
+                (false, Some(_)) if !ends_on && told_on => {
+                    Some(format!("Nothing commands {tag} through {solver}, so {solver} gives it no energy."))
+                }
+                _ => None,
+            }
+        });
+        lines.collect()
     }
 }

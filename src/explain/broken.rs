@@ -90,7 +90,8 @@ impl Teller<'_> {
             Deed::Says(text) => format!("{name} is {broken}: {text}."),
         })];
         lines.extend(more.iter().map(|deed| match deed {
-            Deed::Does(text) | Deed::Is(text) => format!("It also {text}."),
+            Deed::Does(text) => format!("It also {text}."),
+            Deed::Is(text) => format!("It is also {}.", text.trim_start_matches("is ")),
             Deed::Says(text) => format!("Also, {text}."),
         }));
         lines
@@ -121,7 +122,7 @@ impl Teller<'_> {
     /// Whether a credited cause does not count because of this source.
     fn silences(&self, source: Source) -> bool {
         let Source::Solver(solver) = source else { return false };
-        let credited = self.causes.iter().filter(|cause| self.is_credited(**cause) && self.bears(**cause));
+        let credited = self.causes.iter().filter(|cause| self.must_answer(**cause) && self.bears(**cause));
         let mut at_it = credited.filter(|cause| self.model.causes[**cause].solver == solver);
         at_it.any(|cause| self.is_silent(*cause))
     }

@@ -38,9 +38,11 @@ impl Teller<'_> {
         lines
     }
 
-    /// Whether the readings of a told cause are told: not where they cannot matter, since it is not armed or silent.
+    /// Whether the readings of a told cause are told: not where they cannot matter, since it is not armed, still set
+    /// from before, or silent.
     pub(super) fn tells_readings(&self, id: CauseId) -> bool {
-        self.replay.armed.get(&id) != Some(&false) && !self.is_silent(id)
+        let held = self.is_true(id) && self.replay.conditions.get(&id) != Some(&true);
+        self.replay.armed.get(&id) != Some(&false) && !held && !self.is_silent(id)
     }
 
     /// Whether a cause is true, memory included.
@@ -59,7 +61,7 @@ impl Teller<'_> {
                     .filter(|cause| self.bears(**cause) || self.causes.contains(*cause))
                     .collect();
                 // Of many only the first ones are named.
-                causes.sort_by_key(|cause| !self.is_credited(**cause));
+                causes.sort_by_key(|cause| !self.must_answer(**cause));
                 let tags: Vec<String> =
                     causes.into_iter().map(|cause| self.tag(Element::Cause(*cause)).to_string()).collect();
                 let name = self.call(Element::Solver(*id));
@@ -247,12 +249,12 @@ impl Teller<'_> {
 
     /// A credited cause of which nothing follows, and why.
     fn silenced(&self, id: CauseId, cause: &Cause) -> Option<String> {
-        if !self.is_credited(id) {
+        if !self.must_answer(id) {
             return None;
         }
         let name = self.call(Element::Cause(id));
         if let Some((credited, lacks)) = self.unmarked(id) {
-            return Some(format!("{name}{credited}, {lacks}."));
+            return Some(format!("{name}{credited} {lacks}."));
         }
         // That a solver without supply does nothing has been told.
         if self.replay.dead.contains(&cause.solver) {
@@ -275,11 +277,13 @@ impl Teller<'_> {
             .iter()
             .map(|device| self.tag(self.model.device_element(*device)).to_string())
             .collect();
-        let hazard = self.claim.breach.hazard()?;
-        if !self.is_credited(id) || self.bears(id) {
+        if !self.must_answer(id) || self.bears(id) {
             return None;
         }
-        let credited = format!(", credited for {}", self.tag(Element::Hazard(hazard)));
+        let credited = match self.claim.breach.hazard() {
+            Some(hazard) => format!(", credited for {},", self.tag(Element::Hazard(hazard))),
+            None => String::new(),
+        };
         let lacks = match devices.as_slice() {
             [one] => format!("does not command {one}"),
             [one, other] => format!("commands neither {one} nor {other}"),
@@ -306,9 +310,9 @@ impl Teller<'_> {
         let text = words::quoted(&cause.text).map_or_else(String::new, |text| format!(" ({text})"));
         if let Some((credited, lacks)) = unmarked {
             return match (set, met) {
-                (true, _) => format!("{name}{credited}, is still set, but {lacks}."),
-                (false, true) => format!("{name}{text}{credited}, is true, but {lacks}."),
-                (false, false) => format!("{name}{text}{credited}, is false, and {lacks}."),
+                (true, _) => format!("{name}{credited} is still set, but {lacks}."),
+                (false, true) => format!("{name}{text}{credited} is true, but {lacks}."),
+                (false, false) => format!("{name}{text}{credited} is false, and {lacks}."),
             };
         }
         match (set, met, demand) {

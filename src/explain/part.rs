@@ -61,39 +61,52 @@ pub(super) fn line(model: &Model, hazard: HazardId, source: Source) -> String {
     }
 }
 
-/// Every element with its supply, its routes and what it stands in or depends on.
-fn parts(model: &Model) -> Vec<(Element, Option<SupplyId>, Vec<RouteId>, Option<&Parents>)> {
+/// An element with its supply, its routes and what it stands in or depends on.
+struct Part<'m> {
+    element: Element,
+    supply: Option<SupplyId>,
+    routes: Vec<RouteId>,
+    parents: &'m Parents,
+}
+
+impl<'m> Part<'m> {
+    fn new(element: Element, supply: Option<SupplyId>, routes: Vec<RouteId>, parents: &'m Parents) -> Self {
+        Part { element, supply, routes, parents }
+    }
+}
+
+fn parts(model: &Model) -> Vec<Part<'_>> {
     let mut all = Vec::new();
     for (id, input) in model.inputs.iter() {
         let routes = input.readers.values().flat_map(|path| path.routes.iter().copied()).collect();
-        all.push((Element::Input(id), input.supply, routes, Some(&input.parents)));
+        all.push(Part::new(Element::Input(id), input.supply, routes, &input.parents));
     }
     for (id, element) in model.contacts.iter() {
-        all.push((Element::Contact(id), None, Vec::new(), Some(&element.parents)));
+        all.push(Part::new(Element::Contact(id), None, Vec::new(), &element.parents));
     }
     for (id, element) in model.conditioners.iter() {
-        all.push((Element::Conditioner(id), element.supply, Vec::new(), Some(&element.parents)));
+        all.push(Part::new(Element::Conditioner(id), element.supply, Vec::new(), &element.parents));
     }
     for (id, element) in model.solvers.iter() {
-        all.push((Element::Solver(id), element.supply, Vec::new(), Some(&element.parents)));
+        all.push(Part::new(Element::Solver(id), element.supply, Vec::new(), &element.parents));
     }
     for (id, element) in model.links.iter() {
-        all.push((Element::Link(id), element.supply, element.routes.clone(), Some(&element.parents)));
+        all.push(Part::new(Element::Link(id), element.supply, element.routes.clone(), &element.parents));
     }
     for (id, element) in model.relays.iter() {
-        all.push((Element::Relay(id), element.supply, Vec::new(), Some(&element.parents)));
+        all.push(Part::new(Element::Relay(id), element.supply, Vec::new(), &element.parents));
     }
     for (id, element) in model.actuators.iter() {
-        all.push((Element::Actuator(id), element.supply, element.routes.clone(), Some(&element.parents)));
+        all.push(Part::new(Element::Actuator(id), element.supply, element.routes.clone(), &element.parents));
     }
     for (id, element) in model.passive.iter() {
-        all.push((Element::Passive(id), None, Vec::new(), Some(&element.parents)));
+        all.push(Part::new(Element::Passive(id), None, Vec::new(), &element.parents));
     }
     for (id, element) in model.mode_inputs.iter() {
-        all.push((Element::ModeInput(id), element.supply, element.routes.clone(), Some(&element.parents)));
+        all.push(Part::new(Element::ModeInput(id), element.supply, element.routes.clone(), &element.parents));
     }
     for (id, element) in model.overrides.iter() {
-        all.push((Element::Override(id), None, Vec::new(), Some(&element.parents)));
+        all.push(Part::new(Element::Override(id), None, Vec::new(), &element.parents));
     }
     all
 }
@@ -102,22 +115,22 @@ fn fed(model: &Model, id: SupplyId) -> Vec<Element> {
     let feeds = model.supplies.iter().filter(|(_, supply)| {
         supply.fed_by.as_ref().is_some_and(|feeds| feeds.atoms().into_iter().any(|feed| *feed == id))
     });
-    let parts = parts(model).into_iter().filter(|part| part.1 == Some(id)).map(|part| part.0);
+    let parts = parts(model).into_iter().filter(|part| part.supply == Some(id)).map(|part| part.element);
     feeds.map(|(supply, _)| Element::Supply(supply)).chain(parts).collect()
 }
 
 fn wired(model: &Model, id: RouteId) -> Vec<Element> {
-    parts(model).into_iter().filter(|part| part.2.contains(&id)).map(|part| part.0).collect()
+    parts(model).into_iter().filter(|part| part.routes.contains(&id)).map(|part| part.element).collect()
 }
 
 fn standing(model: &Model, id: CabinetId) -> Vec<Element> {
     let supplies = model.supplies.iter().filter(|(_, supply)| supply.cabinet == Some(id));
-    let inside = |parents: Option<&Parents>| parents.is_some_and(|parents| parents.cabinet == Some(id));
-    let parts = parts(model).into_iter().filter(|part| inside(part.3)).map(|part| part.0);
+    let parts = parts(model).into_iter();
+    let parts = parts.filter(|part| part.parents.cabinet == Some(id)).map(|part| part.element);
     supplies.map(|(supply, _)| Element::Supply(supply)).chain(parts).collect()
 }
 
 fn depending(model: &Model, id: SharedId) -> Vec<Element> {
-    let on_it = |parents: Option<&Parents>| parents.is_some_and(|parents| parents.shared.contains(&id));
-    parts(model).into_iter().filter(|part| on_it(part.3)).map(|part| part.0).collect()
+    let parts = parts(model).into_iter().filter(|part| part.parents.shared.contains(&id));
+    parts.map(|part| part.element).collect()
 }

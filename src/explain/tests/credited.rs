@@ -147,3 +147,58 @@ fn a_mode_whose_normal_range_is_told_is_named() {
         ],
     );
 }
+
+/// A stop whose second contact is missing, and a damper that two solvers drive in series.
+const STOP: &str = "\
+language: 1
+system: { title: Stop, revision: A }
+policy: { disjoint_paths: 1, fault_tolerance: 0, usable_fraction: 0.5, usable_fraction_reason: half the time is kept in reserve }
+modes: { cell: { running: { people: never } } }
+quantities: { solvent: { range: 0 .. 100 %LFL, normal: 0 .. 5 %LFL } }
+logic_solvers: { SL-A: {}, SL-B: {} }
+sensors:
+  GD-A: { measures: solvent, range: 0 .. 100 %LFL, accuracy: 3 %LFL, wired_to: [SL-A], on_loss: low, on_bad: trips }
+stops: { ES-1: { contacts: { ES-1A: { wired_to: [SL-A] } }, brings: [K1 = open, K2 = open], stop_category: 0 } }
+actuators:
+  K1: { positions: [open, closed], without_energy: open, operated_by: process, drivers: [SL-A] }
+  K2: { positions: [open, closed], without_energy: open, operated_by: process, drivers: [SL-B] }
+  FD: { positions: [open, closed], without_energy: open, operated_by: process, drivers: [SL-A, SL-B], wiring: series }
+effects: { E-1: { set: [K1 = open] }, E-2: { set: [FD = closed] } }
+causes:
+  C-STOP: { when: ES-1A = pressed, solver: SL-A, latched: true, demands: [E-1] }
+  C-GAS: { when: GD-A >= 25 %LFL, solver: SL-A, latched: true, credited_for: [H-1], demands: [E-1, E-2] }
+hazards:
+  H-1: { when: solvent >= 60 %LFL, exists_in: { cell: [running] }, safe_state: K1 = open }
+";
+
+#[test]
+fn a_stop_that_misses_its_span_is_told_with_what_it_commands() {
+    let m = model(STOP);
+    let Some(Element::Stop(id)) = m.element_by_tag("ES-1") else { panic!() };
+    told(
+        &sit(&m).yes(FactChoice::Pressed(id)).gives("K2").breaks(Breach::SpanMissed(id)),
+        &[
+            "ES-1 is pressed.",
+            "The process control holds K2 closed, and nothing commands it otherwise.",
+            "ES-1A shows pressed to SL-A.",
+            "C-STOP (`ES-1A = pressed`) is true, but does not command K2.",
+            "K2 is closed, so not everything that ES-1 must bring to rest is there.",
+        ],
+    );
+}
+
+#[test]
+fn energy_that_a_second_driver_withholds_is_told_and_the_readings_of_a_latch_are_not() {
+    let m = model(STOP);
+    told(
+        &sit(&m)
+            .yes(FactChoice::AlreadySet(cause(&m, "C-GAS")))
+            .breaks(Breach::Overruled(actuator(&m, "FD"))),
+        &[
+            "The latch of C-GAS is still set from before.",
+            "The process control gives FD no energy through SL-B, where nothing commands it otherwise.",
+            "C-GAS is still set and demands FD closed.",
+            "FD is open, so FD does not go where it is commanded.",
+        ],
+    );
+}
