@@ -46,8 +46,10 @@ pub enum Allowed<'a> {
 /// Who else may act in a question.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Actors {
-    /// One initiator group, and one damage group that costs nothing.
-    pub parties: bool,
+    /// One initiator group.
+    pub initiators: bool,
+    /// One damage group that costs nothing, since the damage is certain: it belongs to every budget of faults.
+    pub damage: bool,
     /// Overrides as permitted.
     pub overrides: bool,
 }
@@ -60,24 +62,27 @@ pub struct Case<'e> {
     pub question: Box<dyn Question + 'e>,
     /// Weight of each source that costs something.
     weights: BTreeMap<Source, u32>,
-    /// Sources that cost nothing (certain damage), with the initiator groups.
-    free: Vec<TermId>,
+    /// Initiator groups.
+    initiators: Vec<TermId>,
+    /// Sources that cost nothing: damage that is certain.
+    damage: Vec<TermId>,
 }
 
 impl<'e> Case<'e> {
     /// Opens a case; `weight` gives the weight of a source, 0 for one that costs nothing.
     pub fn new(encoding: Encoding, question: Box<dyn Question + 'e>, weight: impl Fn(Source) -> u32) -> Self {
         let mut weights = BTreeMap::new();
-        let mut free = encoding.initiators.clone();
+        let mut damage = Vec::new();
         for (source, term) in &encoding.faults {
             match weight(*source) {
-                0 => free.push(*term),
+                0 => damage.push(*term),
                 w => {
                     weights.insert(*source, w);
                 }
             }
         }
-        Case { encoding, question, weights, free }
+        let initiators = encoding.initiators.clone();
+        Case { encoding, question, weights, initiators, damage }
     }
 
     /// The sources that matter and cost something: U, cut down to what the breach depends on.
@@ -85,9 +90,14 @@ impl<'e> Case<'e> {
         self.weights.keys().copied().collect()
     }
 
-    /// Whether initiator groups or certain damage matter.
-    pub fn has_parties(&self) -> bool {
-        !self.free.is_empty()
+    /// Whether initiator groups matter.
+    pub fn has_initiators(&self) -> bool {
+        !self.initiators.is_empty()
+    }
+
+    /// Whether damage that costs nothing matters.
+    pub fn has_damage(&self) -> bool {
+        !self.damage.is_empty()
     }
 
     /// Weight of a set of sources.
@@ -120,11 +130,14 @@ impl<'e> Case<'e> {
         if let Allowed::Weight(limit) = allowed {
             given.push(self.at_most(limit));
         }
-        if !actors.parties {
-            for party in self.free.clone() {
-                given.push(self.encoding.terms.not(party));
-            }
+        let mut idle = Vec::new();
+        if !actors.initiators {
+            idle.extend(self.initiators.iter().copied());
         }
+        if !actors.damage {
+            idle.extend(self.damage.iter().copied());
+        }
+        given.extend(idle.into_iter().map(|party| self.encoding.terms.not(party)));
         if let Some(permitted) = self.encoding.overrides_permitted {
             given.push(if actors.overrides { permitted } else { self.encoding.terms.not(permitted) });
         }

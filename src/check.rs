@@ -243,7 +243,11 @@ fn covering<'m>(model: &'m Model, date: Option<Date>, id: &str) -> impl Iterator
 fn accept(model: &Model, date: Option<Date>, found: &mut [Finding]) {
     for finding in found {
         let id = finding.id(finding.hazard.map(|hazard| model.hazards[hazard].name.tag.as_str()));
-        let acceptance = covering(model, date, &id).next();
+        // What was accepted for one mode is not accepted for another.
+        let everywhere = |acceptance: &&Acceptance| {
+            finding.modes.iter().all(|mode| acceptance.modes.contains(&model.modes[*mode].name.tag))
+        };
+        let acceptance = covering(model, date, &id).find(everywhere);
         finding.accepted = acceptance.map(|acceptance| acceptance.name.tag.clone());
     }
 }
@@ -280,6 +284,7 @@ fn about_hazard(model: &Model, check: Check, hazard: HazardId, mode: ModeId) -> 
         elements: Vec::new(),
         sentence: String::new(),
         witness: None,
+        each: Vec::new(),
         place: element.name.span,
         also: Vec::new(),
         lowest: Vec::new(),
@@ -304,6 +309,7 @@ fn about_tag(check: Check, severity: Severity, tag: &str, place: Span) -> Findin
         elements: vec![tag.to_string()],
         sentence: String::new(),
         witness: None,
+        each: Vec::new(),
         place,
         also: Vec::new(),
         lowest: Vec::new(),

@@ -44,7 +44,7 @@ pub enum Breach {
     Quiet(CauseId),
     /// Everything is normal, and no cause commands what the mode needs to another position.
     Runs(ModeId),
-    /// The cause fires, and no other cause demands what it demands: this position, or (`None`) any of its positions.
+    /// The cause is true, by its condition or its latch, and no other cause demands what it demands: this position, or (`None`) any of its positions.
     Matters(CauseId, Option<AtPosition>),
     /// The vote of the cause (by its number in the condition, from 0) says trip.
     VoteTrips(CauseId, usize),

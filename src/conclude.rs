@@ -4,6 +4,7 @@
 
 mod claims;
 mod premises;
+mod unused;
 
 use std::collections::BTreeMap;
 
@@ -85,7 +86,12 @@ fn cell(model: &Model, examined: &HazardInMode) -> Cell {
             // What the listed cut sets do not reach was asked for directly.
             let tolerance = numbers.tolerance.reaches(hazard.required.fault_tolerance)
                 || (numbers.tolerance != Tolerance::None && matches!(examined.tolerance, Decided::Holds));
-            Cell::Examined { paths: numbers.paths, tolerance: numbers.tolerance, meets: paths && tolerance }
+            Cell::Examined {
+                paths: numbers.paths,
+                tolerance: numbers.tolerance,
+                meets: paths && tolerance,
+                initiator: examined.alone.is_some(),
+            }
         }
     }
 }

@@ -16,6 +16,7 @@ mod deeds;
 mod ending;
 mod logic;
 mod outputs;
+mod part;
 mod plant;
 #[cfg(test)]
 mod tests;
@@ -28,16 +29,12 @@ use std::collections::BTreeSet;
 use crate::assess::Witness;
 use crate::claim::{Breach, Claim};
 use crate::finding::Story;
-use crate::model::{CauseId, Element, InputId, Model, SolverId};
+use crate::model::{CauseId, Device, Element, HazardId, InputId, Model, SolverId, Source};
 use crate::replay::Replay;
 use crate::situation::{FactChoice, Situation};
 
 use blame::Blame;
 use cone::Cone;
-
-/// Where no hazard says which causes are credited, up to this many causes are all told; with more, those that act or
-/// were misled.
-const FEW: usize = 2;
 
 /// The story of a witness, from what holds at the start to the end that breaks the claim.
 pub fn story(model: &Model, witness: &Witness) -> Story {
@@ -47,12 +44,18 @@ pub fn story(model: &Model, witness: &Witness) -> Story {
     lines.extend(teller.before());
     lines.extend(teller.logic());
     lines.extend(teller.ending());
-    Story {
-        lines,
-        values: values(model, &witness.claim, &witness.situation),
-        faults: teller.faults(),
-        overrides: teller.overrides(),
-    }
+    Story { lines, values: values::used(&teller), faults: teller.faults(), overrides: teller.overrides() }
+}
+
+/// The parts that misbehave in a witness, by their tags, and what they do in it.
+pub fn faults(model: &Model, witness: &Witness) -> (Vec<String>, Vec<String>) {
+    let teller = Teller::new(model, witness);
+    (teller.faults(), teller.broken())
+}
+
+/// A part on which the protection against a hazard depends, and what hangs on it.
+pub fn part(model: &Model, hazard: HazardId, source: Source) -> String {
+    part::line(model, hazard, source)
 }
 
 /// The situation as values: name of the choice and its value with unit, sorted by name.
@@ -86,7 +89,7 @@ impl<'a> Teller<'a> {
             claim: &witness.claim,
             situation: &witness.situation,
             replay: &witness.replay,
-            cone: Cone::of(model, &witness.claim.breach),
+            cone: Cone::of(model, &witness.claim.breach, Some(&witness.replay.positions)),
             blame: Blame::of(model, &witness.situation),
             causes: Vec::new(),
             introduced: RefCell::default(),
@@ -97,12 +100,9 @@ impl<'a> Teller<'a> {
     }
 
     fn causes_to_tell(&self) -> Vec<CauseId> {
-        let all = &self.cone.causes;
-        let mut chosen: BTreeSet<CauseId> = all.iter().copied().filter(|cause| self.speaks(*cause)).collect();
-        let few = all.len() <= FEW && self.claim.breach.hazard().is_none();
-        if few || chosen.is_empty() {
-            return all.iter().copied().collect();
-        }
+        let cone = self.cone.causes.iter().copied();
+        let mut chosen: BTreeSet<CauseId> = cone.filter(|cause| self.speaks(*cause)).collect();
+        chosen.extend(self.model.causes.ids().filter(|cause| self.is_credited(*cause)));
         // What a cause refers to is part of its story.
         loop {
             let referred: BTreeSet<CauseId> =
@@ -115,15 +115,29 @@ impl<'a> Teller<'a> {
         }
     }
 
-    /// A cause of which is told among many: credited for the hazard, true anywhere, or misled.
+    /// Whether a cause is credited for the hazard that is not met: then it is told, whatever it does.
+    fn is_credited(&self, id: CauseId) -> bool {
+        let hazard = match self.claim.breach {
+            Breach::NotMet { hazard, .. }
+            | Breach::Outvoted { hazard, .. }
+            | Breach::Released { hazard, .. } => hazard,
+            _ => return false,
+        };
+        self.model.causes[id].credited_for.contains(&hazard)
+    }
+
+    /// A cause of which is told among many: the claim asks for it, or it bears on what decides and is true anywhere or
+    /// misled.
     fn speaks(&self, id: CauseId) -> bool {
         let cause = &self.model.causes[id];
-        let hazard = self.claim.breach.hazard();
-        let credited = hazard.is_some_and(|hazard| cause.credited_for.contains(&hazard));
         let asked = match self.claim.breach {
-            Breach::Fires(asked) | Breach::FiresFor(asked, _) | Breach::Harmed { cause: asked, .. } => {
-                asked == id
-            }
+            Breach::Fires(asked)
+            | Breach::FiresFor(asked, _)
+            | Breach::Quiet(asked)
+            | Breach::Matters(asked, _)
+            | Breach::VoteTrips(asked, _)
+            | Breach::Armed(asked)
+            | Breach::Harmed { cause: asked, .. } => asked == id,
             _ => false,
         };
         let known_true = self.cone.knows.iter().any(|end| end.0 == id && self.knows_true(*end));
@@ -131,6 +145,21 @@ impl<'a> Teller<'a> {
             let overridden = self.overridden_by(*input).is_some();
             overridden || self.fact(FactChoice::Deviates(*input, cause.solver))
         });
-        credited || asked || known_true || misled || self.is_true(id)
+        asked || (self.bears(id) && (known_true || misled || self.is_true(id)))
+    }
+
+    /// Whether a cause commands a device that decides the end; every cause does where no device decides it.
+    fn bears(&self, id: CauseId) -> bool {
+        self.cone.devices.is_empty() || !self.marks(id).is_empty()
+    }
+
+    /// The devices that decide the end and that a cause commands, to whatever position.
+    fn marks(&self, id: CauseId) -> Vec<Device> {
+        let effects = self.model.causes[id].demands.iter();
+        let set: BTreeSet<Device> = effects
+            .flat_map(|effect| self.model.effects[*effect].set.iter())
+            .map(|(actuator, _)| Device::Actuator(*actuator))
+            .collect();
+        self.cone.devices.iter().copied().filter(|device| set.contains(device)).collect()
     }
 }

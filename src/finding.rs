@@ -65,6 +65,8 @@ pub struct Finding {
     pub witness: Option<Story>,
     /// The place in the file to look at first.
     pub place: Span,
+    /// Where one of several faults is enough: for each, what it does, as a sentence.
+    pub each: Vec<String>,
     /// Other places, with what stands there.
     pub also: Vec<(Span, String)>,
     /// Lowest cut sets, of a hazard finding.

@@ -111,6 +111,8 @@ pub struct Model {
     pub mode_input_of: BTreeMap<(GroupId, SolverId), ModeInputId>,
     /// Inputs and causes that something other than a cause uses: a feedback, the condition of a reset.
     pub used_elsewhere: BTreeSet<Signal>,
+    /// Fields on which no result depends, in words, each with the tags of those that have it.
+    pub unexamined: BTreeMap<&'static str, Vec<String>>,
     /// Where fields that findings point at stand in the file, by tag of the element and name of the field.
     pub fields: BTreeMap<(String, &'static str), Span>,
 }

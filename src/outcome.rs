@@ -106,6 +106,8 @@ pub enum Cell {
         tolerance: Tolerance,
         /// Both meet what is required.
         meets: bool,
+        /// The hazard has a declared initiator that reaches its protection: both hold while that misbehaves.
+        initiator: bool,
     },
     /// Examined, but not decided.
     Undecided,

@@ -9,6 +9,7 @@ use std::fmt::Write;
 use serde_json::Value;
 
 use crate::syntax::document::Document;
+use crate::unit::{Kind, Measure};
 
 /// The JSON Schema of the model language (draft-07, which editors understand).
 pub fn schema() -> Value {
@@ -27,8 +28,34 @@ pub fn reference() -> String {
     let mut text = String::from(INTRODUCTION);
     let mut seen = BTreeSet::new();
     section(&schema, &schema, "The file", &mut text, &mut seen);
+    units(&mut text);
     text
 }
+
+/// The table of units.
+fn units(text: &mut String) {
+    text.push_str(UNITS);
+    for kind in Kind::all() {
+        let names: Vec<String> = kind.units().iter().map(|unit| format!("`{unit}`")).collect();
+        let names = if names.is_empty() { "none".to_string() } else { names.join(", ") };
+        let base = match kind {
+            Kind::Of(Measure::Temperature) => "0 `degC` is 273.15 K exactly".to_string(),
+            _ => kind.base().map_or(String::new(), |unit| format!("`{unit}`")),
+        };
+        let _ = writeln!(text, "| {kind} | {names} | {base} |");
+    }
+}
+
+const UNITS: &str = "
+## Units
+
+Every unit of the language. Values of one kind convert exactly, values of different kinds never compare. A rate of change is
+written with any of them per `s`, `min` or `h`: `3 K/min`, `0.5 %LFL/s`. A temperature is in `degC` (without the degree sign;
+`degF` is read too), never in `K`; a temperature difference is in `K`, never in `degC`.
+
+| kind | written | base |
+|---|---|---|
+";
 
 const INTRODUCTION: &str = "\
 # The model language, version 1
@@ -42,8 +69,15 @@ Conditions are one-line expressions with the operators of IEC 61131-3 structured
 **Tags.** A tag is the longest run of letters, digits, `-`, `_` and `.` that starts with a letter or digit and contains a
 letter (`GD-11`, `24V-A`, `ZS-31A`). A hyphen belongs to the tag; a minus sign needs a space on either side.
 
-**Values.** A number, a space, a unit: `40 %LFL`, `85 degC`, `6 bar`, `80 ms`, `3 K/min`. Arithmetic is exact. Differences of
-temperature are in `K`. Plain pressures (`bar`, `kPa`) are gauge or differences; `bara` and `kPaa` are absolute; the two do not mix.
+**Values.** A number, a space, a unit: `40 %LFL`, `85 degC`, `6 bar`, `80 ms`, `3 K/min`. Arithmetic is exact. A temperature
+is in `degC`; `K` is for differences only (an accuracy, a margin, `K/min`), and refused as a temperature: `120 K` would be
+-153.15 degC. Plain pressures (`bar`, `kPa`) are gauge or differences; `bara` and `kPaa` are absolute; the two do not mix.
+All units: [Units](#units).
+
+**Braces and quotation marks.** Inside `{ }` and `[ ]` a comma ends the value. A text with a comma, such as a vote, stands in
+quotation marks there: `{ when: \"1oo2(CO-1 >= 100 ppm, CO-2 >= 100 ppm)\", … }`. So does a text with a colon and a space, or one
+that starts with a bracket, a quotation mark or a sign such as `*`, `&`, `!`, `%`, `@`. On a line of its own a comma does no harm.
+A decimal is written with a point: `88.5 degC`.
 
 **In conditions of causes** an input is named with what it shows: `GD-1 >= 25 %LFL`, `FS-1 = detected` or `clear`,
 `HL-1 = open` or `closed`, `ES-1A = pressed` or `released`, `MS-1 = firing`; a bare tag is allowed where *true* has one meaning:

@@ -15,7 +15,8 @@ pub mod text;
 use std::path::Path;
 
 use crate::check::Check;
-use crate::model::{ModeId, Model};
+use crate::finding::Finding;
+use crate::model::{Cause, Device, HazardId, ModeId, Model};
 use crate::outcome::{Cell, Outcome, Paths, Tolerance};
 use crate::problem::Problem;
 use crate::source::Source;
@@ -105,7 +106,7 @@ pub fn modes(model: &Model, modes: &[ModeId]) -> Vec<String> {
 /// A cell of the hazard-by-mode table in a few characters.
 pub fn cell(cell: &Cell) -> String {
     match cell {
-        Cell::Examined { paths, tolerance, meets } => {
+        Cell::Examined { paths, tolerance, meets, initiator } => {
             let paths = match paths {
                 Paths::Exactly(n) => n.to_string(),
                 Paths::Unlimited => "any".into(),
@@ -115,7 +116,9 @@ pub fn cell(cell: &Cell) -> String {
                 Tolerance::Exactly(n) => format!("{paths}/{n}"),
                 Tolerance::AtLeast(n) => format!("{paths}/≥{n}"),
             };
-            if *meets { numbers } else { format!("{numbers} !") }
+            let with = if *initiator { "*" } else { "" };
+            let short = if *meets { "" } else { " !" };
+            format!("{numbers}{with}{short}")
         }
         Cell::Undecided => "undecided".into(),
         Cell::Impossible => "never".into(),
@@ -125,10 +128,40 @@ pub fn cell(cell: &Cell) -> String {
 }
 
 /// How a finding of this check is usually resolved, in one paragraph.
-pub fn first_paragraph(check: Check) -> String {
+fn first_paragraph(check: Check) -> String {
+    paragraphs(check).into_iter().next().unwrap_or_default()
+}
+
+/// Begins the paragraph that holds in place of the first one where a hazard has no second trip that counts.
+const FEW_TRIPS: &str = "Where fewer than two credited trips command the safe state: ";
+
+/// How this finding is usually resolved, in one paragraph that fits the number of trips credited for its hazard, not
+/// counting those that command nothing of its safe state.
+pub fn hint(model: &Model, finding: &Finding) -> String {
+    let credited = |hazard: HazardId| {
+        let devices: Vec<Device> =
+            model.hazards[hazard].safe_state.atoms().into_iter().map(|at| at.device).collect();
+        let commands = |cause: &Cause| {
+            let mut set = cause.demands.iter().flat_map(|effect| &model.effects[*effect].set);
+            set.any(|(actuator, _)| devices.contains(&Device::Actuator(*actuator)))
+        };
+        let causes = model.causes.iter();
+        causes.filter(|(_, cause)| cause.credited_for.contains(&hazard) && commands(cause)).count()
+    };
+    if finding.hazard.is_some_and(|hazard| credited(hazard) < 2)
+        && let Some(hint) = paragraphs(finding.check).iter().find_map(|text| text.strip_prefix(FEW_TRIPS))
+    {
+        let mut letters = hint.chars();
+        return letters
+            .next()
+            .map_or_else(String::new, |first| first.to_uppercase().collect::<String>() + letters.as_str());
+    }
+    first_paragraph(finding.check)
+}
+
+fn paragraphs(check: Check) -> Vec<String> {
     let section = check.section("How to resolve");
-    let lines: Vec<&str> = section.lines().take_while(|line| !line.trim().is_empty()).collect();
-    lines.join(" ")
+    section.split("\n\n").map(|text| text.split_whitespace().collect::<Vec<_>>().join(" ")).collect()
 }
 
 /// The standards that a check refers to; always with the word that nobody has verified them.
@@ -172,4 +205,27 @@ pub fn summary(entries: &[Entry], written: &Path) -> String {
         all.push('\n');
     }
     all + &format!("The report is in {}.\n", written.display())
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
+    use super::*;
+
+    #[test]
+    fn a_hint_about_the_second_trip_is_given_only_where_there_is_one() {
+        let text = include_str!("model/lower/tests/cell.yaml");
+        let mut finding = samples::outcome().findings.remove(0);
+        let model = |text: &str| crate::load::load(&Source::new("cell.yaml", text)).expect("the model loads");
+        finding.check = Check::FaultDefeatsProtection;
+        let second = hint(&model(text), &finding);
+        assert!(second.starts_with("Give the second trip a part of its own"), "{second}");
+        let lone = text.replacen("credited_for: [H-IGNITION]", "purpose: alarm", 1);
+        assert_ne!(lone, text);
+        let first = hint(&model(&lone), &finding);
+        assert!(first.starts_with("Give a trip that is credited and lacks its mark"), "{first}");
+        // A check without a second paragraph has one hint.
+        finding.check = Check::TripCannotFire;
+        assert_eq!(hint(&model(&lone), &finding), first_paragraph(Check::TripCannotFire));
+    }
 }

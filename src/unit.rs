@@ -6,7 +6,8 @@
 //! It does not decide which kind a field needs, nor whether a value is sensible there (a negative time, say).
 //!
 //! Four separations that a reader may trip over, all deliberate:
-//! a temperature is a point (`degC`, `degF`, `K`), a temperature difference is in `K` only;
+//! a temperature is a point (`degC`, `degF`), a temperature difference is in `K` only: as an absolute temperature
+//! `K` is refused, because `120 K` is written by accident far more often than -153 degC is meant;
 //! gauge pressures and pressure differences are one kind, absolute pressures (`bara`) another, never mixed;
 //! `%LFL`, `%vol`, `%RH` and `%` are four kinds; a bare number is a kind of its own, [`Measure::Count`].
 
@@ -21,7 +22,7 @@ use std::fmt;
 use crate::exact::Exact;
 use table::{NAMES, Named, PER, TABLE};
 
-pub use read::{Range, looks_like_quantity, parse_quantity, parse_range};
+pub use read::{Range, looks_like_quantity, parse_quantity, parse_range, parse_span};
 pub use spelling::{Complaint, quantity, resolve};
 
 /// What is measured. The base unit, in which values are kept, stands behind each.
@@ -126,6 +127,17 @@ impl Kind {
         }
     }
 
+    /// The kinds that a value may be of, rates of change left out, in the order of the table.
+    pub fn all() -> Vec<Kind> {
+        NAMES.iter().map(|(measure, ..)| Kind::Of(*measure)).collect()
+    }
+
+    /// The unit in which values are kept, if it is one of those that may be written.
+    pub fn base(self) -> Option<Unit> {
+        let one = Exact::int(1);
+        self.units().into_iter().find(|unit| unit.to_base(&one) == one)
+    }
+
     /// Up to three units in one phrase for a message (`bar, kPa or mbar`); "no unit" for a bare number.
     pub fn such_as(self) -> String {
         let names: Vec<String> = self.units().iter().take(3).map(Unit::to_string).collect();
@@ -212,7 +224,7 @@ impl Unit {
         Unit { named: &NO_UNIT, per: None }
     }
 
-    /// Every unit written exactly like this, at most two: `K` is a temperature and a temperature difference.
+    /// Every unit written exactly like this; more than one if a name stands for several kinds.
     ///
     /// A name of the table goes before a rate (`m3/h` is a flow). Empty if there is no such unit.
     pub fn find(text: &str) -> Vec<Unit> {

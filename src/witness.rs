@@ -5,6 +5,8 @@
 //! then tag order, with every other choice at its plainest. Each preference is asked of the engine, so that another
 //! version of the solver finds the same situation.
 
+mod normal;
+
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::analysis::{Case, Stop};
@@ -12,8 +14,8 @@ use crate::claim::Claim;
 use crate::engine::Question;
 use crate::exact::Exact;
 use crate::model::{
-    ActsOn, ConditionId, Device, GroupId, InputAtom, InputId, ModeId, Model, NormalIn, Observes, PlantAtom,
-    QuantityId, Relation, Tree,
+    ActsOn, ConditionId, Device, GroupId, InputAtom, InputId, ModeId, Model, Observes, PlantAtom, QuantityId,
+    Relation, Tree,
 };
 use crate::situation::{FactChoice, ModeChoice, NumberChoice, Situation};
 use crate::term::{Term, TermId, Terms, Var};
@@ -32,6 +34,7 @@ pub fn canonical(
     let mut given = given.to_vec();
     given.push(what);
     let mut choice = Choosing::new(model, claim, case, given);
+    choice.groups_of_normals();
     if !choice.look(None)? {
         return Ok(None);
     }
@@ -203,38 +206,6 @@ impl<'c, 'e, 'm> Choosing<'c, 'e, 'm> {
         self.fewest(&terms)
     }
 
-    /// The normal range of a quantity in the modes of the claim.
-    fn normal_range(&self, quantity: QuantityId) -> Option<(Exact, Exact)> {
-        for mode in &self.claim.modes {
-            for normal in &self.model.modes[*mode].normal {
-                match normal {
-                    NormalIn::Range(q, interval) if *q == quantity => {
-                        return Some((interval.low.clone(), interval.high.clone()));
-                    }
-                    NormalIn::FreeQuantity(q) if *q == quantity => return None,
-                    NormalIn::Range(..)
-                    | NormalIn::FreeQuantity(_)
-                    | NormalIn::Value(..)
-                    | NormalIn::FreeCondition(_) => {}
-                }
-            }
-        }
-        self.model.quantities[quantity].normal.as_ref().map(|n| (n.low.clone(), n.high.clone()))
-    }
-
-    fn normal_value(&self, condition: ConditionId) -> bool {
-        for mode in &self.claim.modes {
-            for normal in &self.model.modes[*mode].normal {
-                if let NormalIn::Value(c, value) = normal
-                    && *c == condition
-                {
-                    return *value;
-                }
-            }
-        }
-        self.model.conditions[condition].normal
-    }
-
     fn quantities_mentioned(&self) -> Vec<QuantityId> {
         let mut found: Vec<QuantityId> = self
             .mentioned
@@ -266,19 +237,13 @@ impl<'c, 'e, 'm> Choosing<'c, 'e, 'm> {
     fn nearest_to_normal(&mut self) -> Result<(), Stop> {
         let mut away = Vec::new();
         for quantity in self.quantities_mentioned() {
-            if let Some((low, high)) = self.normal_range(quantity) {
-                let one = [(Exact::int(1), NumberChoice::Quantity(quantity))];
-                let terms = &mut self.case.encoding.terms;
-                let below = terms.compare(&one, Relation::Below, &low);
-                let above = terms.compare(&one, Relation::Above, &high);
-                away.push(terms.either(below, above));
-            }
+            away.push(self.quantity_away(quantity));
         }
         for condition in self.conditions_mentioned() {
-            let term = self.case.encoding.terms.fact(FactChoice::Condition(condition));
-            let normal = self.normal_value(condition);
-            away.push(if normal { self.case.encoding.terms.not(term) } else { term });
+            away.push(self.condition_away(condition));
         }
+        let no = self.case.encoding.terms.no();
+        away.retain(|term| *term != no);
         self.fewest(&away)
     }
 
@@ -295,7 +260,7 @@ impl<'c, 'e, 'm> Choosing<'c, 'e, 'm> {
 
     fn conditions(&mut self) -> Result<(), Stop> {
         for condition in self.conditions_mentioned() {
-            let normal = self.normal_value(condition);
+            let normal = self.normal_value(condition)?;
             if !self.prefer(Var::Fact(FactChoice::Condition(condition)), normal)? {
                 self.prefer(Var::Fact(FactChoice::Condition(condition)), !normal)?;
             }
@@ -395,7 +360,7 @@ impl<'c, 'e, 'm> Choosing<'c, 'e, 'm> {
             self.quantities_mentioned().into_iter().partition(|quantity| about.contains(quantity));
         let mut fixed: BTreeMap<QuantityId, Exact> = BTreeMap::new();
         for quantity in first.into_iter().chain(then) {
-            let candidates = self.quantity_candidates(quantity, about.contains(&quantity), &fixed);
+            let candidates = self.quantity_candidates(quantity, about.contains(&quantity), &fixed)?;
             self.fix(NumberChoice::Quantity(quantity), &candidates)?;
             fixed.insert(quantity, self.case.question.number(NumberChoice::Quantity(quantity))?);
         }
@@ -421,7 +386,7 @@ impl<'c, 'e, 'm> Choosing<'c, 'e, 'm> {
         quantity: QuantityId,
         in_predicate: bool,
         fixed: &BTreeMap<QuantityId, Exact>,
-    ) -> Vec<Exact> {
+    ) -> Result<Vec<Exact>, Stop> {
         let element = &self.model.quantities[quantity];
         let limits = self
             .claim
@@ -436,7 +401,7 @@ impl<'c, 'e, 'm> Choosing<'c, 'e, 'm> {
             .flat_map(|(_, coupling)| bounds_on(&coupling.holds, quantity, fixed))
             .collect();
         let set_points = self.set_points_of(quantity);
-        let normal = self.normal_range(quantity);
+        let normal = self.normal_range(quantity)?;
         let deciding = match in_predicate {
             true => limits.first().cloned(),
             false => normal.as_ref().map(|(_, high)| high.clone()).or_else(|| set_points.first().cloned()),
@@ -448,7 +413,7 @@ impl<'c, 'e, 'm> Choosing<'c, 'e, 'm> {
         marks.extend(couplings);
         marks.extend(set_points);
         marks.extend(normal.into_iter().flat_map(|(low, high)| [low, high]));
-        around(&marks, &element.resolution, &deciding)
+        Ok(around(&marks, &element.resolution, &deciding))
     }
 
     /// Set points of sensors and passive devices on a quantity, with their accuracy on either side, ascending.

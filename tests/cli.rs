@@ -214,13 +214,47 @@ fn the_readme_shows_what_the_program_prints() {
     }
 }
 
+/// The YAML blocks of a page.
+fn blocks(page: &str) -> Vec<&str> {
+    page.split("```yaml\n").skip(1).map(|rest| rest.split("```").next().unwrap()).collect()
+}
+
+/// A model into whose sections the lines of fragments are put.
+fn put_into(host: &str, fragments: &[&str]) -> String {
+    let mut model = host.to_string();
+    for fragment in fragments {
+        let mut section = String::new();
+        for line in fragment.lines().rev() {
+            section.insert_str(0, &format!("{line}\n"));
+            if !line.starts_with(' ') {
+                let head = format!("\n{line}\n");
+                assert!(model.contains(&head), "the host has no section {line}");
+                model = model.replacen(&head, &format!("\n{section}"), 1);
+                section.clear();
+            }
+        }
+    }
+    model
+}
+
+#[test]
+fn the_recipes_of_the_tutorial_are_read() {
+    let tutorial = fs::read_to_string("docs/tutorial.md").unwrap();
+    let recipes = blocks(tutorial.split_once("\n## 9. Recipes\n").unwrap().1);
+    assert_eq!(recipes.len(), 4);
+    let model = put_into(&fs::read_to_string("tests/recipes/host.yaml").unwrap(), &recipes);
+    let source = tripproof::source::Source::new("recipes.yaml", model);
+    let model = tripproof::load::load(&source).unwrap_or_else(|problems| panic!("{problems:#?}"));
+    assert!(model.element_by_tag("24V-UPS").is_some() && model.element_by_tag("DL-1").is_some());
+    assert_eq!(model.hazards.len(), 1);
+}
+
 #[test]
 fn the_tutorial_builds_the_shipped_model() {
     let tutorial = fs::read_to_string("docs/tutorial.md").unwrap();
-    let parts: String =
-        tutorial.split("```yaml\n").skip(1).map(|rest| rest.split("```").next().unwrap()).collect();
+    let (lesson, _) = tutorial.split_once("\n## 9. Recipes\n").unwrap();
     let path = folder("tutorial").join("guard.yaml");
-    fs::write(&path, parts).unwrap();
+    fs::write(&path, blocks(lesson).concat()).unwrap();
     let output = run(&["check", "--format", "json", path.to_str().unwrap()]);
     assert_eq!(code(&output), 0, "{}", text(&output.stdout));
     let built: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();

@@ -207,7 +207,8 @@ impl Trials {
         known: &BTreeSet<BTreeSet<Source>>,
     ) -> Vec<BTreeSet<Source>> {
         let alone: BTreeSet<Source> = known.iter().filter(|cut| cut.len() == 1).flatten().copied().collect();
-        let sources: Vec<Source> = self.faults.keys().copied().filter(|source| !alone.contains(source)).collect();
+        let sources: Vec<Source> =
+            self.faults.keys().copied().filter(|source| !alone.contains(source)).collect();
         let mut kept: Vec<Vec<Source>> = vec![first.iter().copied().collect()];
         let mut found: BTreeSet<BTreeSet<Source>> = BTreeSet::new();
         for partner in first {
@@ -302,7 +303,8 @@ struct Below {
 
 impl Owners {
     fn of(terms: &Terms, needed: &[usize], faults: &BTreeMap<Source, usize>) -> Owners {
-        let source_at: BTreeMap<usize, Source> = faults.iter().map(|(source, index)| (*index, *source)).collect();
+        let source_at: BTreeMap<usize, Source> =
+            faults.iter().map(|(source, index)| (*index, *source)).collect();
         let mut below: BTreeMap<usize, Below> = BTreeMap::new();
         let mut owners = Owners { of_choice: BTreeMap::new() };
         for index in needed {
@@ -418,10 +420,7 @@ fn leaf(term: &Term, index: usize, source: Option<Source>) -> Below {
         _ => false,
     };
     let is_fact = matches!(term, Term::Var(Var::Fact(_)));
-    Below {
-        faults: (is_choice && is_fact).then(BTreeSet::new),
-        choices: is_choice.then(|| [index].into()),
-    }
+    Below { faults: (is_choice && is_fact).then(BTreeSet::new), choices: is_choice.then(|| [index].into()) }
 }
 
 /// Other values of the reading in a comparison: at its bound and one below and above, each with what it makes of every
@@ -440,7 +439,9 @@ fn readings(
         let mut numbers = numbers.clone();
         numbers.insert(*number, value);
         let change = needed.iter().filter_map(|index| match term(terms, *index) {
-            Term::Linear(other) if other.sum.iter().any(|(_, n)| n == number) => Some((*index, holds(other, &numbers))),
+            Term::Linear(other) if other.sum.iter().any(|(_, n)| n == number) => {
+                Some((*index, holds(other, &numbers)))
+            }
             _ => None,
         });
         found.push(change.collect());

@@ -10,13 +10,13 @@ use super::{Decided, Dispute, Work, undecided};
 use crate::analysis::{Actors, Allowed, Case};
 use crate::claim::{Breach, Budget, Claim};
 use crate::engine::EngineError;
-use crate::model::{AtPosition, CauseId, Device, Model};
+use crate::model::{AtPosition, CauseId, Device, InputAtom, Model};
 use crate::replay::breaks_each;
 use crate::semantics::encode_each;
 use crate::term::TermId;
 use crate::witness::Mentioned;
 
-const NOBODY: Actors = Actors { parties: false, overrides: false };
+const NOBODY: Actors = Actors { initiators: false, damage: false, overrides: false };
 
 /// One opened question about many breaches, with what was found.
 pub(super) struct Board<'m> {
@@ -145,7 +145,7 @@ impl<'m> Work<'m> {
         let found = |breach: &Breach| {
             shown.get(breach).cloned().unwrap_or(Decided::Undecided("it was not sought".into()))
         };
-        let fires = found(&Breach::Fires(cause));
+        let fires = self.diagnosis(cause, Breach::Fires(cause), found(&Breach::Fires(cause)))?;
         let never = matches!(fires, Decided::Never(_));
         // A trip that can never fire fires for no hazard either, and moves nothing: one word about it is enough.
         let unless_never = |decided: Decided| match never {
@@ -154,7 +154,12 @@ impl<'m> Work<'m> {
         };
         self.tell_single(Subject::CanFire(cause), fires);
         for hazard in &model.causes[cause].credited_for {
-            let decided = unless_never(found(&Breach::FiresFor(cause, *hazard)));
+            let for_it = Breach::FiresFor(cause, *hazard);
+            let decided = match never {
+                true => found(&for_it),
+                false => self.diagnosis(cause, for_it.clone(), found(&for_it))?,
+            };
+            let decided = unless_never(decided);
             self.tell_single(Subject::CanFireFor(cause, *hazard), decided);
         }
         self.tell_single(Subject::NotAlwaysOn(cause), found(&Breach::Quiet(cause)));
@@ -172,9 +177,40 @@ impl<'m> Work<'m> {
         let mut board = Board::open(self, breaches.clone())?;
         for (at, breach) in marks.into_iter().zip(breaches) {
             let decided = board.one(self, &breach)?;
+            // Of two channels that see the same, each mark matters when the other fails.
+            let decided = self.even_with_a_fault(breach, decided)?;
             self.tell_single(Subject::MarkMatters(cause, at), decided);
         }
         Ok(())
+    }
+
+    /// What never happens without a fault, asked again with any one fault.
+    fn even_with_a_fault(&mut self, breach: Breach, decided: Decided) -> Result<Decided, EngineError> {
+        if !matches!(decided, Decided::Never(_)) {
+            return Ok(decided);
+        }
+        let faults = Budget { sources: self.universe.clone(), weight: Some(1) };
+        let claim = Claim { breach, modes: Vec::new(), faults, initiators: false, overrides: false };
+        Ok(match self.look_for(claim, 1) {
+            Ok(Decided::Broken(_)) => Decided::Holds,
+            Ok(Decided::Holds) => decided,
+            Ok(other) => other,
+            Err(stop) => Decided::Undecided(undecided(stop)?),
+        })
+    }
+
+    /// A condition that asks for a bad signal or a lost link is there for the fault that makes it true.
+    fn diagnosis(
+        &mut self,
+        cause: CauseId,
+        breach: Breach,
+        decided: Decided,
+    ) -> Result<Decided, EngineError> {
+        let asks = |atom: &&InputAtom| matches!(atom, InputAtom::Bad(_) | InputAtom::LinkLost(_));
+        match self.model.causes[cause].when.atoms().iter().any(asks) {
+            true => self.even_with_a_fault(breach, decided),
+            false => Ok(decided),
+        }
     }
 
     /// Whether each mode can work.

@@ -17,9 +17,12 @@ use crate::witness;
 /// Greatest number of sources in the cut sets that are all listed.
 pub const ORDER: usize = 2;
 
-const NOBODY: Actors = Actors { parties: false, overrides: false };
-const PARTIES: Actors = Actors { parties: true, overrides: false };
-const OVERRIDES: Actors = Actors { parties: false, overrides: true };
+const NOBODY: Actors = Actors { initiators: false, damage: false, overrides: false };
+/// What a budget of faults always includes: damage that is certain weighs nothing.
+const DAMAGE: Actors = Actors { initiators: false, damage: true, overrides: false };
+const PARTIES: Actors = Actors { initiators: true, damage: true, overrides: false };
+const OVERRIDES: Actors = Actors { initiators: false, damage: false, overrides: true };
+const UNDER_OVERRIDES: Actors = Actors { initiators: false, damage: true, overrides: true };
 
 /// The two numbers of a protection with what shows them.
 #[derive(Debug, Clone)]
@@ -212,12 +215,12 @@ impl Examined<'_, '_, '_> {
         };
         found.overrides = match self.case.encoding.overrides_permitted {
             None => Decided::NotApplicable("no override reaches this protection".into()),
-            Some(_) if required.under_overrides == 0 => found.covered.clone(),
-            Some(_) => self.met(Allowed::Weight(required.under_overrides), OVERRIDES)?,
+            Some(_) if required.under_overrides == 0 && !self.case.has_damage() => found.covered.clone(),
+            Some(_) => self.met(Allowed::Weight(required.under_overrides), UNDER_OVERRIDES)?,
         };
         let numbers = self.numbers(PARTIES)?;
-        let alone = match self.case.has_parties() {
-            true => Some(self.numbers(NOBODY)?),
+        let alone = match self.case.has_initiators() {
+            true => Some(self.numbers(DAMAGE)?),
             false => None,
         };
         found.tolerance = self.tolerance(&numbers, required.fault_tolerance)?;
@@ -248,16 +251,16 @@ impl Examined<'_, '_, '_> {
             breach: Breach::NotMet { hazard: self.hazard, onset: None },
             modes: vec![self.mode],
             faults,
-            initiators: actors.parties,
+            initiators: actors.initiators,
             overrides: actors.overrides,
         }
     }
 
-    /// The faults of a question as a budget; damage that is certain costs nothing and is always allowed with parties.
+    /// The faults of a question as a budget; damage that is certain costs nothing.
     fn budget(&self, allowed: Allowed<'_>, actors: Actors) -> Budget {
         let universe = self.work.universe;
         let model = self.work.model;
-        let free = universe.iter().copied().filter(|source| actors.parties && model.weight(*source) == 0);
+        let free = universe.iter().copied().filter(|source| actors.damage && model.weight(*source) == 0);
         match allowed {
             Allowed::Nothing => Budget { sources: free.collect(), weight: Some(0) },
             Allowed::Only(set) => Budget { sources: free.chain(set.iter().copied()).collect(), weight: None },
@@ -297,7 +300,7 @@ impl Examined<'_, '_, '_> {
     fn tell(&mut self, claim: Claim, allowed: Allowed<'_>, actors: Actors) -> Result<Decided, Stop> {
         let given = self.case.given(allowed, actors);
         // An initiator that is not needed is not told.
-        let calm = self.case.given(allowed, Actors { parties: false, ..actors });
+        let calm = self.case.given(allowed, Actors { initiators: false, ..actors });
         let mut situation = self.canonical(&claim, calm)?;
         if situation.is_none() {
             situation = self.canonical(&claim, given)?;

@@ -11,7 +11,7 @@ use crate::engine::EngineError;
 use crate::model::{AtPosition, HazardId, Source};
 use crate::semantics::encode_each;
 
-const NOBODY: Actors = Actors { parties: false, overrides: false };
+const NOBODY: Actors = Actors { initiators: false, damage: false, overrides: false };
 
 impl Work<'_> {
     pub(super) fn losses(&mut self, hazard: HazardId, at: AtPosition) -> Result<(), EngineError> {

@@ -66,7 +66,7 @@ pub struct Single {
     pub alone: Vec<Source>,
 }
 
-const NOBODY: Actors = Actors { parties: false, overrides: false };
+const NOBODY: Actors = Actors { initiators: false, damage: false, overrides: false };
 
 /// The claims about single elements that hold for all situations, in the order of the report.
 pub(super) fn subjects(model: &Model) -> Vec<Subject> {

@@ -78,7 +78,16 @@ impl Work<'_> {
             return Ok(Decided::NotApplicable("there is no such vote".into()));
         };
         let inputs = inputs(vote);
-        let options: Vec<Vec<Input>> = inputs.iter().map(|input| self.options(*input)).collect();
+        // A bad signal of a fire release is a fault signal, never a vote to discharge: only overrides count there.
+        let releases = model.suppression.iter().any(|(_, release)| release.released_by.contains(&cause));
+        let options: Vec<Vec<Input>> = inputs
+            .iter()
+            .map(|input| {
+                let mut options = self.options(*input);
+                options.retain(|option| !(releases && *option == Input::Bad));
+                options
+            })
+            .collect();
         let combinations = combinations(&options);
         if combinations.len() > MOST {
             return Ok(Decided::Undecided(format!(

@@ -22,13 +22,17 @@
 //! Give the second trip a part of its own in place of the one that is named, or show by a fault exclusion, with its
 //! reason and owner, why that part cannot fail this way.
 //!
+//! Where fewer than two credited trips command the safe state: give a trip that is credited and lacks its mark that
+//! mark, or add a second trip that shares none of the parts named. Or show by a fault exclusion, with its reason and
+//! owner, why such a part cannot fail this way.
+//!
 //! # References
 //! IEC 61508-4 (hardware fault tolerance), ISO 13849-1 (categories 3 and 4): recalled, not verified.
 
 use std::collections::BTreeSet;
 
 use super::{Check, Seen, about_hazard, words};
-use crate::assess::Numbers;
+use crate::assess::{Decided, HazardInMode, Numbers};
 use crate::explain;
 use crate::finding::Finding;
 use crate::model::{Model, Source};
@@ -55,6 +59,7 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
         finding.elements = words::tags(model, &sources);
         finding.sentence = sentence(model, &hazard.name.tag, &hazard.safe_text, required, &lowest);
         finding.also = sources.iter().filter_map(|source| words::place(model, *source)).collect();
+        finding.each = each(seen, examined, &lowest);
         finding.lowest = lowest;
         finding.witness = Some(explain::story(model, witness));
         found.push(finding);
@@ -78,21 +83,47 @@ pub(super) fn lowest(numbers: &Numbers) -> Vec<BTreeSet<Source>> {
     }
 }
 
+/// Where several single faults are each enough: for each, what it does, from a confirmed situation where there is one.
+fn each(seen: &Seen<'_>, examined: &HazardInMode, lowest: &[BTreeSet<Source>]) -> Vec<String> {
+    let model = seen.model;
+    let singles: BTreeSet<Source> = lowest.iter().filter(|cut| cut.len() == 1).flatten().copied().collect();
+    if singles.len() < 2 || lowest.iter().any(|cut| cut.len() > 1) {
+        return Vec::new();
+    }
+    let same = seen.assessment.hazards.iter().filter(|other| other.hazard == examined.hazard);
+    let decided = same.flat_map(|other| [&other.tolerance, &other.disjoint, &other.initiator]);
+    let shown: Vec<(Vec<String>, Vec<String>)> =
+        decided.filter_map(Decided::witness).map(|witness| explain::faults(model, witness)).collect();
+    let mut all: Vec<(String, String)> = singles
+        .into_iter()
+        .map(|source| {
+            let tag = model.source_tag(source);
+            let confirmed = shown.iter().find(|(faults, _)| *faults == [tag.clone()]);
+            let line = match confirmed {
+                Some((_, lines)) => lines.join(" "),
+                None => explain::part(model, examined.hazard, source),
+            };
+            (tag, line)
+        })
+        .collect();
+    all.sort();
+    all.into_iter().map(|(_, line)| line).collect()
+}
+
 fn sentence(model: &Model, hazard: &str, safe: &str, required: u32, lowest: &[BTreeSet<Source>]) -> String {
     let tolerated = words::faults(required);
-    let single = lowest.iter().all(|cut| cut.len() == 1);
-    let cuts = words::cuts(model, lowest);
-    match (single, cuts.as_slice()) {
-        (true, [one]) => format!(
-            "A fault of {one} alone keeps {hazard} from its safe state `{safe}`; {tolerated} must be tolerated."
-        ),
-        (true, many) => format!(
-            "A fault of any one of {} keeps {hazard} from its safe state `{safe}`; {tolerated} must be tolerated.",
-            words::list(many)
-        ),
-        (false, many) => format!(
-            "Faults together of {} keep {hazard} from its safe state `{safe}`; {tolerated} must be tolerated.",
-            words::list(many)
+    let end = format!("{hazard} from its safe state `{safe}`");
+    if lowest.iter().all(|cut| cut.len() == 1) {
+        let sources: BTreeSet<Source> = lowest.iter().flatten().copied().collect();
+        let alone = if sources.len() == 1 { " alone" } else { "" };
+        let any = words::capital(&words::any_fault(model, &sources));
+        return format!("{any}{alone} keeps {end}; {tolerated} must be tolerated.");
+    }
+    match words::cuts(model, lowest).as_slice() {
+        [one] => format!("Faults together of {one} keep {end}; {tolerated} must be tolerated."),
+        many => format!(
+            "Faults together, of {}, keep {end}; {tolerated} must be tolerated.",
+            words::alternatives(many)
         ),
     }
 }

@@ -25,8 +25,10 @@
 //! IEC 61511-1 on independence of the protection from the process control: recalled, not verified.
 
 use super::{Check, Seen, about_hazard, words};
+use crate::assess::Numbers;
 use crate::explain;
 use crate::finding::Finding;
+use crate::model::Party;
 use crate::outcome::{Paths, Tolerance};
 
 pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
@@ -40,22 +42,18 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
             continue;
         }
         let hazard = &model.hazards[examined.hazard];
-        let members: Vec<String> = hazard
-            .initiators
-            .iter()
-            .flat_map(|party| &party.members)
-            .map(|member| model.source_tag(*member))
-            .collect();
+        let tags = |party: &Party| -> Vec<String> {
+            party.members.iter().map(|member| model.source_tag(*member)).collect()
+        };
+        let groups: Vec<String> = hazard.initiators.iter().map(|party| words::list(&tags(party))).collect();
         let mut finding = about_hazard(model, Check::InitiatorInProtection, examined.hazard, examined.mode);
-        finding.elements = members.clone();
+        finding.elements = hazard.initiators.iter().flat_map(tags).collect();
         finding.sentence = format!(
-            "{} may be started by {}, and while that misbehaves it has {} and {}; otherwise {} and {}.",
+            "{} may be started by {}. While a declared initiator misbehaves, {}; with all of them working, {}.",
             hazard.name.tag,
-            words::list(&members),
-            paths(with.paths),
-            tolerance(with.tolerance),
-            paths(alone.paths),
-            tolerance(alone.tolerance),
+            groups.join(" or by "),
+            figures(with),
+            figures(alone),
         );
         finding.also =
             hazard.initiators.iter().map(|party| (party.name.span, "the initiator".to_string())).collect();
@@ -66,19 +64,20 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
     found
 }
 
-fn paths(paths: Paths) -> String {
-    match paths {
-        Paths::Exactly(0) => "no trip path".to_string(),
-        Paths::Exactly(1) => "one disjoint trip path".to_string(),
-        Paths::Exactly(n) => format!("{n} disjoint trip paths"),
-        Paths::Unlimited => "nothing that can fail".to_string(),
-    }
-}
-
-fn tolerance(tolerance: Tolerance) -> String {
-    match tolerance {
-        Tolerance::None => "no fault tolerance at all".to_string(),
-        Tolerance::Exactly(n) => format!("fault tolerance {n}"),
-        Tolerance::AtLeast(n) => format!("fault tolerance {n} or more"),
+/// The two numbers in words.
+fn figures(numbers: &Numbers) -> String {
+    let paths = match numbers.paths {
+        _ if numbers.tolerance == Tolerance::None => {
+            return "the safe state is not reached even with everything else working".to_string();
+        }
+        Paths::Exactly(1) => "there is one disjoint trip path".to_string(),
+        Paths::Exactly(n) => format!("there are {n} disjoint trip paths"),
+        Paths::Unlimited => "nothing that can fail defeats the protection".to_string(),
+    };
+    match numbers.tolerance {
+        Tolerance::None | Tolerance::Exactly(0) => format!("{paths} and no fault is tolerated"),
+        Tolerance::Exactly(1) => format!("{paths} and any one fault is tolerated"),
+        Tolerance::Exactly(n) => format!("{paths} and any {n} faults are tolerated"),
+        Tolerance::AtLeast(n) => format!("{paths} and any {n} faults or more are tolerated"),
     }
 }

@@ -47,10 +47,9 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
         let position = model.device_positions(at.device).get(at.position).map_or("", String::as_str);
         finding.hazard = Some(hazard);
         finding.elements.extend(sources.iter().cloned());
-        let each = if sources.len() == 1 { "" } else { "Each alone: " };
         finding.sentence = format!(
-            "{each}the loss of {} moves {} to {position}, which {} forbids.",
-            words::list(&sources),
+            "The loss of {} moves {} to {position}, which {} forbids.",
+            words::any_of(&sources),
             model.tag(device),
             model.hazards[hazard].name.tag
         );

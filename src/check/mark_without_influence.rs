@@ -1,18 +1,18 @@
 //! A command that another cause always gives as well.
 //!
 //! # What it checks
-//! For every position that a cause commands: in some situation without faults this cause is true by itself, and no
+//! For every position that a cause commands: in some situation with at most one fault this cause is true by itself, and no
 //! other cause commands that position.
 //!
 //! # Why it matters
 //! A mark that never matters is either a slip (the wrong row of the matrix) or a protection that is counted twice.
 //!
 //! # How it is decided
-//! Exists a situation, fault-free, in which the cause is armed and its condition true, and every other cause that
+//! Exists a situation, without a fault or with any one, in which the cause is true, by its condition or its latch, and every other cause that
 //! demands the position is false, its latch included.
 //!
 //! # What it does not see
-//! Whether the mark is needed when something fails.
+//! Marks that matter only with two faults or more.
 //!
 //! # Example
 //! Two rows of the matrix with the same condition by oversight: each of them without influence.

@@ -55,7 +55,7 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
                 let tags: Vec<String> =
                     causes.iter().map(|cause| model.causes[*cause].name.tag.clone()).collect();
                 let position = element.positions.get(position)?;
-                (!tags.is_empty()).then(|| format!("`{position}` by {}", words::list(&tags)))
+                (!tags.is_empty()).then(|| format!("`{position}` by {}", words::alternatives(&tags)))
             })
             .collect();
         finding.sentence = format!(

@@ -39,7 +39,7 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
         let required = model.hazards[examined.hazard].required;
         let Some(numbers) = &examined.numbers else { continue };
         // Where one fault may defeat it by what is required, it is no defect.
-        if required.fault_tolerance == 0 && required.disjoint_paths < 2 {
+        if !words::needs_two(required) {
             continue;
         }
         for cut in numbers.cuts.iter().filter(|cut| cut.len() == 1) {
@@ -62,7 +62,8 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
             about_element(model, Check::SharedPartDefeatsProtection, Severity::Serious, first, place);
         finding.elements = sources.iter().map(|source| model.source_tag(*source)).collect();
         finding.elements.sort();
-        finding.modes = hazards.values().flatten().copied().collect();
+        let modes: BTreeSet<ModeId> = hazards.values().flatten().copied().collect();
+        finding.modes = modes.into_iter().collect();
         let tags: Vec<String> = hazards.keys().map(|id| model.hazards[*id].name.tag.clone()).collect();
         let each = if sources.len() == 1 { "" } else { " Each of them is enough." };
         finding.sentence = format!(

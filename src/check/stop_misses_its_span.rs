@@ -57,9 +57,10 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
             faults => format!(" while {} misbehaves", super::words::list(faults)),
         };
         finding.sentence = format!(
-            "{} can be pressed{with}, and {} does not go where the span says.",
+            "{} can be pressed{with}, and {} {} not go where the span says.",
             element.name.tag,
-            super::words::list(&missed)
+            super::words::list(&missed),
+            if missed.len() == 1 { "does" } else { "do" }
         );
         finding.witness = Some(story);
         found.push(finding);

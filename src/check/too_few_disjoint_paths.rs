@@ -25,7 +25,7 @@
 //! tolerance and not separate paths, say so in `requires` of the hazard, with the reason.
 //!
 //! # References
-//! IEC 61078 (path sets), IEC 61511-1 on independence of layers: recalled, not verified. Colouring: our definition.
+//! IEC 61078 (path sets), IEC 61511-1 on independence of layers: recalled, not verified.
 
 use std::collections::BTreeSet;
 
@@ -58,7 +58,7 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
         };
         let tags = words::tags(model, &blocking);
         let why = match shared.is_empty() {
-            false => format!("every path needs {}", words::list(&tags)),
+            false => format!("{} defeats every path", words::any_fault(model, &shared)),
             true => format!(
                 "however {} are shared out among {required} paths, one path does not work on its own",
                 words::list(&tags)

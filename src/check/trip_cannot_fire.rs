@@ -8,7 +8,8 @@
 //! A trip that is correct on paper and cannot fire is counted by everybody and protects nobody.
 //!
 //! # How it is decided
-//! Exists a situation, fault-free, memory not counted, with armed(c) AND when(c) — and, for a hazard, with one of its
+//! Exists a situation, fault-free (with any one fault, where the condition asks for a bad signal or a lost link), memory
+//! not counted, with armed(c) AND when(c) — and, for a hazard, with one of its
 //! onset cases. A saturated transmitter reads the end of its range, validly.
 //!
 //! # What it does not see
@@ -48,12 +49,9 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
         );
         finding.hazard = hazard;
         finding.sentence = match hazard {
-            None => format!(
-                "{} (`{}`) can never fire, in no situation and no mode.",
-                element.name.tag, element.text
-            ),
+            None => format!("{} (`{}`) cannot fire in any situation.", element.name.tag, element.text),
             Some(hazard) => format!(
-                "{} (`{}`) is credited for {}, and in no situation of that hazard ({}) can it fire.",
+                "{} (`{}`) is credited for {}, and cannot fire in any situation of that hazard (`{}`).",
                 element.name.tag, element.text, model.hazards[hazard].name.tag, model.hazards[hazard].text
             ),
         };

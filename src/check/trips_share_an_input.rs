@@ -1,17 +1,16 @@
 //! All trips credited for a hazard hang on one input or on one thing that their signals go through.
 //!
 //! # What it checks
-//! For every hazard with two or more credited trips: no sensor, switch, loop, stop contact or conditioner on which
-//! every one of them depends.
+//! For every hazard with two or more credited trips that must tolerate a fault or have two paths: no single sensor,
+//! switch, loop, contact or conditioner whose fault alone defeats its protection.
 //!
 //! # Why it matters
 //! Two trips that read one transmitter are one trip with two names. The findings about the hazards themselves are
 //! listed under this one where it explains them.
 //!
 //! # How it is decided
-//! From the graph of what depends on what: for each credited trip, all inputs and conditioners that can be reached from
-//! it; the intersection over the trips. It is a note about structure; whether the hazard suffers is decided by its own
-//! claims.
+//! The minimal cut sets of one source of the hazard in its modes that are an input or something its signal goes
+//! through. A vote that both channels read is no such thing as long as it trips without any one of its inputs.
 //!
 //! # What it does not see
 //! Shared supplies, routes and cabinets: they matter only in their dangerous direction, which the hazard's own claims
@@ -29,28 +28,21 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::{Check, Seen, about_element, words};
-use crate::dependencies::Dependencies;
 use crate::finding::{Finding, Severity};
-use crate::model::{Element, HazardId};
+use crate::model::{Element, HazardId, Model, Source};
 
 pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
     let model = seen.model;
-    let graph = Dependencies::of(model);
     let mut sharing: BTreeMap<BTreeSet<Element>, Vec<HazardId>> = BTreeMap::new();
-    for id in model.hazards.ids() {
-        let causes = words::credited(model, id);
-        if causes.len() < 2 {
+    for (id, hazard) in model.hazards.iter() {
+        if words::credited(model, id).len() < 2 || !words::needs_two(hazard.required) {
             continue;
         }
-        let shared = causes
-            .iter()
-            .map(|cause| graph.reach(Element::Cause(*cause)))
-            .reduce(|a, b| a.intersection(&b).copied().collect())
-            .unwrap_or_default();
-        let shared: BTreeSet<Element> = shared
-            .into_iter()
-            .filter(|element| matches!(element, Element::Input(_) | Element::Conditioner(_)))
-            .collect();
+        let examined = seen.assessment.hazards.iter().filter(|examined| examined.hazard == id);
+        let cuts =
+            examined.filter_map(|examined| examined.numbers.as_ref()).flat_map(|numbers| &numbers.cuts);
+        let shared: BTreeSet<Element> =
+            cuts.filter(|cut| cut.len() == 1).flatten().filter_map(|source| read(model, *source)).collect();
         if !shared.is_empty() {
             sharing.entry(shared).or_default().push(id);
         }
@@ -69,12 +61,33 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
             .map(|cause| model.causes[cause].name.tag.clone())
             .collect();
         finding.sentence = format!(
-            "Every trip credited for {} ({}) depends on {}.",
+            "The trips credited for {} ({}) can all be lost with {}.",
             words::list(&tags),
             causes.into_iter().collect::<Vec<_>>().join(", "),
-            words::list(&finding.elements)
+            words::alternatives(&finding.elements)
         );
         found.push(finding);
     }
     found
+}
+
+/// The input or conditioner that a source belongs to, if it is one.
+fn read(model: &Model, source: Source) -> Option<Element> {
+    match source {
+        Source::Input(id) | Source::LoopLine(id) => Some(Element::Input(id)),
+        Source::Contact(id) => Some(Element::Input(model.contacts[id].of)),
+        Source::Conditioner(id) => Some(Element::Conditioner(id)),
+        Source::Supply(_)
+        | Source::Route(_)
+        | Source::Cabinet(_)
+        | Source::Solver(_)
+        | Source::Link(_)
+        | Source::Relay(_)
+        | Source::Actuator(_)
+        | Source::Passive(_)
+        | Source::ModeInput(_)
+        | Source::Override(_)
+        | Source::Shared(_)
+        | Source::Damage(..) => None,
+    }
 }

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::model::{CauseId, HazardId, Model, Source};
+use crate::model::{CauseId, HazardId, Model, Required, Source};
 use crate::source::Span;
 
 /// `A`, `A and B`, `A, B and C`.
@@ -21,6 +21,50 @@ pub fn alternatives(items: &[String]) -> String {
         [one] => one.clone(),
         [init @ .., last] => format!("{} or {last}", init.join(", ")),
     }
+}
+
+/// `a fault of A`, `a fault of either A or B`, `a fault of any one of A, B or C`, damage by a hazard in its own words.
+pub fn any_fault(model: &Model, sources: &BTreeSet<Source>) -> String {
+    let (damages, others): (BTreeSet<Source>, BTreeSet<Source>) =
+        sources.iter().partition(|source| matches!(source, Source::Damage(..)));
+    let others = tags(model, &others);
+    let mut all: Vec<String> = match others.is_empty() {
+        true => Vec::new(),
+        false => vec![format!("a fault of {}", any_of(&others))],
+    };
+    all.extend(damages.into_iter().map(|source| damage(model, source)));
+    let closed = if all.len() > 1 { "," } else { "" };
+    all.join(", or ") + closed
+}
+
+/// A sentence with its first letter as a capital.
+pub fn capital(sentence: &str) -> String {
+    let mut letters = sentence.chars();
+    letters
+        .next()
+        .map_or_else(String::new, |first| first.to_uppercase().collect::<String>() + letters.as_str())
+}
+
+/// `damage by H-FIRE to its group bay`; the tag of any other source.
+fn damage(model: &Model, source: Source) -> String {
+    let Source::Damage(hazard, number) = source else { return model.source_tag(source) };
+    let hazard = &model.hazards[hazard];
+    let group = hazard.damages.get(number).map_or("", |group| group.name.tag.as_str());
+    format!("damage by {} to its group {group}", hazard.name.tag)
+}
+
+/// `A`, `either A or B`, `any one of A, B or C`.
+pub fn any_of(items: &[String]) -> String {
+    match items.len() {
+        0 | 1 => alternatives(items),
+        2 => format!("either {}", alternatives(items)),
+        _ => format!("any one of {}", alternatives(items)),
+    }
+}
+
+/// Whether so much is required that no single part may defeat it.
+pub fn needs_two(required: Required) -> bool {
+    required.fault_tolerance > 0 || required.disjoint_paths > 1
 }
 
 /// Tags of fault sources, sorted.
@@ -64,5 +108,19 @@ pub fn faults(number: u32) -> String {
     match number {
         1 => "one fault".to_string(),
         n => format!("{n} faults"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn alternatives_are_joined_by_or() {
+        let items = |text: &str| text.split(' ').map(str::to_string).collect::<Vec<_>>();
+        assert_eq!(any_of(&items("A")), "A");
+        assert_eq!(any_of(&items("A B")), "either A or B");
+        assert_eq!(any_of(&items("A B C")), "any one of A, B or C");
+        assert_eq!(capital("the loss of A"), "The loss of A");
     }
 }

@@ -83,50 +83,76 @@ pub(super) fn premises(model: &Model, assessment: &Assessment) -> Vec<Premise> {
     all
 }
 
-fn counted(number: usize, one: &str, many: &str) -> Option<String> {
-    match number {
+/// `1 reset: PB-1`, `2 resets: PB-1, PB-2`; `None` if there are none.
+fn named<'a>(one: &str, many: &str, tags: impl Iterator<Item = &'a str>) -> Option<String> {
+    let mut tags: Vec<&str> = tags.collect();
+    tags.dedup();
+    match tags.len() {
         0 => None,
-        1 => Some(format!("1 {one}")),
-        n => Some(format!("{n} {many}")),
+        1 => Some(format!("1 {one}: {}", tags.concat())),
+        n => Some(format!("{n} {many}: {}", tags.join(", "))),
     }
 }
 
 /// What the model declares and this version does not examine.
 pub(super) fn not_examined(model: &Model) -> Vec<String> {
-    let known = |time: &Time| *time != Time::Known(crate::exact::Exact::zero());
-    let latches = model.causes.iter().filter(|(_, cause)| cause.latched).count();
-    let delays = model.causes.iter().filter(|(_, cause)| known(&cause.on_delay)).count()
-        + model.causes.iter().map(|(_, cause)| cause.delays.len()).sum::<usize>()
-        + model.effects.iter().filter(|(_, effect)| known(&effect.delay)).count();
-    let orders = model.effects.iter().filter(|(_, effect)| !effect.after.is_empty()).count();
-    let forbidden = model.hazards.iter().filter(|(_, hazard)| !hazard.forbids.is_empty()).count();
-    let needs = model.modes.iter().filter(|(_, mode)| !mode.needs.is_empty()).count();
-    let limits = model.overrides.iter().filter(|(_, device)| device.limited).count();
     let mut all = vec![
         "time: response, travel, rates and the time a hazard leaves; every result holds for a situation that lasts as \
          long as it takes"
             .to_string(),
     ];
-    all.extend(counted(
-        latches,
-        "latch: that it holds and is only cleared by its reset",
-        "latches: that they hold and are only cleared by their resets",
+    all.extend(sequences(model));
+    let limited = model.overrides.iter().filter(|(_, device)| device.limited);
+    all.extend(named(
+        "time limit of an override",
+        "time limits of overrides",
+        limited.map(|(_, device)| device.name.tag.as_str()),
     ));
-    all.extend(counted(model.resets.len(), "reset", "resets"));
-    all.extend(counted(delays, "delay", "delays"));
-    all.extend(counted(orders, "order of effects", "orders of effects"));
-    all.extend(counted(limits, "time limit of an override", "time limits of overrides"));
-    all.extend(counted(
-        model.suppression.len(),
-        "suppression release, beyond its warning: coincidence, hold, demand and capacity",
-        "suppression releases, beyond their warning: coincidence, hold, demand and capacity",
+    all.extend(named(
+        "suppression release, beyond its warning (coincidence, hold, demand and capacity)",
+        "suppression releases, beyond their warning (coincidence, hold, demand and capacity)",
+        model.suppression.iter().map(|(_, zone)| zone.name.tag.as_str()),
     ));
-    all.extend(counted(model.stops.len(), "span of an emergency stop", "spans of emergency stops"));
-    all.extend(counted(forbidden, "hazard with forbidden positions", "hazards with forbidden positions"));
-    all.extend(counted(
-        needs,
-        "mode with positions it needs to work",
-        "modes with positions they need to work",
+    all.extend(named(
+        "emergency stop, beyond its span (stop category)",
+        "emergency stops, beyond their spans (stop category)",
+        model.stops.iter().map(|(_, stop)| stop.name.tag.as_str()),
     ));
+    let forbidding = model.hazards.iter().filter(|(_, hazard)| !hazard.forbids.is_empty());
+    all.extend(named(
+        "hazard with forbidden positions, beyond the commands of causes and the loss of one source",
+        "hazards with forbidden positions, beyond the commands of causes and the loss of one source",
+        forbidding.map(|(_, hazard)| hazard.name.tag.as_str()),
+    ));
+    all.extend(super::unused::lines(model));
     all
+}
+
+/// Latches, resets, delays and orders.
+fn sequences(model: &Model) -> Vec<String> {
+    let known = |time: &Time| *time != Time::Known(crate::exact::Exact::zero());
+    let latched = model.causes.iter().filter(|(_, cause)| cause.latched);
+    let slow = model.causes.iter().filter(|(_, cause)| known(&cause.on_delay) || !cause.delays.is_empty());
+    let late = model.effects.iter().filter(|(_, effect)| known(&effect.delay));
+    let ordered = model.effects.iter().filter(|(_, effect)| !effect.after.is_empty());
+    let all = [
+        named(
+            "latch (that it holds and is only cleared by its reset)",
+            "latches (that they hold and are only cleared by their resets)",
+            latched.map(|(_, cause)| cause.name.tag.as_str()),
+        ),
+        named("reset", "resets", model.resets.iter().map(|(_, reset)| reset.name.tag.as_str())),
+        named(
+            "element with delays",
+            "elements with delays",
+            slow.map(|(_, cause)| cause.name.tag.as_str())
+                .chain(late.map(|(_, effect)| effect.name.tag.as_str())),
+        ),
+        named(
+            "effect with an order",
+            "effects with an order",
+            ordered.map(|(_, effect)| effect.name.tag.as_str()),
+        ),
+    ];
+    all.into_iter().flatten().collect()
 }

@@ -142,8 +142,12 @@ impl Teller<'_> {
         if actuator.rest.is_some() {
             return Vec::new();
         }
-        let goes = matches!(actuator.without_energy, WithoutEnergy::Goes { .. });
-        let gives = free.iter().filter(|(driver, _)| goes && self.fact(FactChoice::Gives(*driver)));
+        // Energy that another driver in series withholds is not worth telling.
+        let on = match actuator.without_energy {
+            WithoutEnergy::Goes { on, .. } => self.position_of(Device::Actuator(id)).position == on,
+            WithoutEnergy::Stays => false,
+        };
+        let gives = free.iter().filter(|(driver, _)| on && self.fact(FactChoice::Gives(*driver)));
         gives
             .map(|(_, driver)| {
                 let (tag, solver) = (self.tag(Element::Actuator(id)), self.tag(Element::Solver(driver.solver)));

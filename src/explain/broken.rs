@@ -79,7 +79,10 @@ impl Teller<'_> {
         let name = self.call_source(source);
         let broken = if is_wiring(source) { "damaged" } else { "faulty" };
         let Some((first, more)) = deeds.split_first() else {
-            return vec![format!("{name} is {broken}, but makes no difference here.")];
+            return vec![match self.silences(source) {
+                true => format!("{name} is {broken}."),
+                false => format!("{name} is {broken}, but makes no difference here."),
+            }];
         };
         let mut lines = vec![words::capital(&match first {
             Deed::Does(text) => format!("{name} is {broken} and {text}."),
@@ -97,7 +100,7 @@ impl Teller<'_> {
     fn together(&self, root: Root, affected: &[(Source, Vec<Deed>)]) -> Vec<String> {
         let with: Vec<String> = affected
             .iter()
-            .filter(|(_, deeds)| !deeds.is_empty())
+            .filter(|(source, deeds)| !deeds.is_empty() || self.silences(*source))
             .map(|(source, _)| self.model.source_tag(*source))
             .collect();
         let head = self.head(root);
@@ -113,6 +116,14 @@ impl Teller<'_> {
             }));
         }
         lines
+    }
+
+    /// Whether a credited cause does not count because of this source.
+    fn silences(&self, source: Source) -> bool {
+        let Source::Solver(solver) = source else { return false };
+        let credited = self.causes.iter().filter(|cause| self.is_credited(**cause) && self.bears(**cause));
+        let mut at_it = credited.filter(|cause| self.model.causes[**cause].solver == solver);
+        at_it.any(|cause| self.is_silent(*cause))
     }
 
     fn head(&self, root: Root) -> String {

@@ -3,7 +3,7 @@
 //! Responsible for picking devices, causes, inputs and everything behind them, so that the story tells nothing else.
 //! What does matter is seen from the simulator's result, not here.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::claim::Breach;
 use crate::dependencies::Dependencies;
@@ -26,17 +26,16 @@ pub(super) struct Cone {
     pub(super) knows: BTreeSet<(CauseId, SolverId)>,
     /// Mode groups.
     pub(super) groups: BTreeSet<GroupId>,
-    /// Quantities and conditions that the hazard speaks of.
-    pub(super) of_hazard: (BTreeSet<QuantityId>, BTreeSet<ConditionId>),
     /// Links that a cause asks about, each with the solver that asks.
     pub(super) links_asked: BTreeSet<(LinkId, SolverId)>,
 }
 
 impl Cone {
-    /// The cone of a breach.
-    pub(super) fn of(model: &Model, breach: &Breach) -> Cone {
+    /// The cone of a breach. With the positions in the end, only the devices that decide it are in it: of a safe
+    /// state `K1 = open AND K2 = open` those that are not open.
+    pub(super) fn of(model: &Model, breach: &Breach, ends: Option<&BTreeMap<Device, usize>>) -> Cone {
         let graph = Dependencies::of(model);
-        let devices = devices(model, breach);
+        let devices = devices(model, breach, ends);
         let mut elements: BTreeSet<Element> = BTreeSet::new();
         for device in &devices {
             elements.extend(graph.reach(model.device_element(*device)));
@@ -53,7 +52,6 @@ impl Cone {
             sees: BTreeSet::new(),
             knows: BTreeSet::new(),
             groups: BTreeSet::new(),
-            of_hazard: Default::default(),
             links_asked: BTreeSet::new(),
         };
         cone.ends(model);
@@ -123,25 +121,15 @@ impl Cone {
     }
 
     fn hazard(&mut self, model: &Model, breach: &Breach) {
-        let hazards: Vec<HazardId> = match breach {
-            Breach::Together(hazards) => hazards.iter().copied().collect(),
-            _ => breach.hazard().into_iter().collect(),
-        };
-        for hazard in hazards {
+        for hazard in hazards(breach) {
             self.one_hazard(model, hazard);
         }
     }
 
     fn one_hazard(&mut self, model: &Model, hazard: HazardId) {
         for (atom, _) in model.hazards[hazard].onset.iter().flatten() {
-            match atom {
-                PlantAtom::Linear { sum, .. } => self.of_hazard.0.extend(sum.iter().map(|(_, id)| *id)),
-                PlantAtom::Condition(id) => {
-                    self.of_hazard.1.insert(*id);
-                }
-                PlantAtom::Mode(mode) => {
-                    self.groups.insert(model.modes[*mode].group);
-                }
+            if let PlantAtom::Mode(mode) = atom {
+                self.groups.insert(model.modes[*mode].group);
             }
         }
         self.groups.insert(model.hazards[hazard].group);
@@ -162,16 +150,30 @@ impl Cone {
     }
 }
 
-/// Devices that a breach names.
-fn devices(model: &Model, breach: &Breach) -> Vec<Device> {
-    let of = |tree: &Tree<AtPosition>| in_order(tree.atoms().into_iter().map(|at| at.device));
+/// The hazards that a breach speaks of.
+pub(super) fn hazards(breach: &Breach) -> Vec<HazardId> {
+    match breach {
+        Breach::Together(hazards) => hazards.iter().copied().collect(),
+        _ => breach.hazard().into_iter().collect(),
+    }
+}
+
+/// Devices that a breach names; with the positions in the end, those that decide it.
+fn devices(model: &Model, breach: &Breach, ends: Option<&BTreeMap<Device, usize>>) -> Vec<Device> {
+    let is = |at: &AtPosition| ends.is_some_and(|ends| ends.get(&at.device) == Some(&at.position));
+    let of = |tree: &Tree<AtPosition>| {
+        let atoms = if ends.is_some() { deciding(tree, &is) } else { tree.atoms() };
+        in_order(atoms.into_iter().map(|at| at.device))
+    };
     match breach {
         Breach::NotMet { hazard, .. } | Breach::Outvoted { hazard, .. } | Breach::Released { hazard, .. } => {
             of(&model.hazards[*hazard].safe_state)
         }
         Breach::Opposed(actuator) | Breach::Overruled(actuator) => vec![Device::Actuator(*actuator)],
         Breach::Forced { at, .. } => vec![at.device],
-        Breach::SpanMissed(stop) => in_order(model.stops[*stop].brings.iter().map(|at| at.device)),
+        Breach::SpanMissed(stop) => {
+            in_order(model.stops[*stop].brings.iter().filter(|at| !is(at)).map(|at| at.device))
+        }
         Breach::Occurs(exclusion) => of(&model.exclusions[*exclusion].never),
         Breach::LockedIn(space) => {
             in_order(model.spaces[*space].doors.iter().filter_map(|door| door.held_by.map(|at| at.device)))
@@ -188,6 +190,30 @@ fn devices(model: &Model, breach: &Breach) -> Vec<Device> {
         | Breach::Armed(_)
         | Breach::Harmed { .. }
         | Breach::Together(..) => Vec::new(),
+    }
+}
+
+/// The atoms on which the value of a combination turns, as the atoms are: of an AND that fails the parts that fail, of
+/// an OR that holds the parts that hold.
+pub(super) fn deciding<'t, A>(tree: &'t Tree<A>, is: &dyn Fn(&A) -> bool) -> Vec<&'t A> {
+    let value = truth(tree, is);
+    let alike = |parts: &'t [Tree<A>], wanted: bool| {
+        parts.iter().filter(|part| truth(part, is) == wanted).flat_map(|part| deciding(part, is)).collect()
+    };
+    match tree {
+        Tree::Atom(atom) => vec![atom],
+        Tree::Not(part) => deciding(part, is),
+        Tree::And(of) | Tree::Or(of) | Tree::Vote { of, .. } => alike(of, value),
+    }
+}
+
+fn truth<A>(tree: &Tree<A>, is: &dyn Fn(&A) -> bool) -> bool {
+    match tree {
+        Tree::Atom(atom) => is(atom),
+        Tree::Not(part) => !truth(part, is),
+        Tree::And(of) => of.iter().all(|part| truth(part, is)),
+        Tree::Or(of) => of.iter().any(|part| truth(part, is)),
+        Tree::Vote { m, of } => of.iter().filter(|part| truth(part, is)).count() >= *m,
     }
 }
 

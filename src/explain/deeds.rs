@@ -22,7 +22,7 @@ impl Teller<'_> {
     }
 
     /// The part that makes a wired input differ from what it should show; `None` if it does not.
-    fn deviation(&self, input: InputId, solver: SolverId) -> Option<Source> {
+    pub(super) fn deviation(&self, input: InputId, solver: SolverId) -> Option<Source> {
         if !self.fact(FactChoice::Deviates(input, solver)) {
             return None;
         }
@@ -35,7 +35,7 @@ impl Teller<'_> {
     }
 
     /// The part that disturbs the line of an input; `None` if it does not matter or there is none.
-    fn disturbance(&self, input: InputId, solver: SolverId) -> Option<Source> {
+    pub(super) fn disturbance(&self, input: InputId, solver: SolverId) -> Option<Source> {
         if self.deviation(input, solver).is_some() {
             return None;
         }
@@ -229,6 +229,19 @@ impl Teller<'_> {
             Some(Access::Over(link, from)) if self.on_link(*link, *from) == Some(by) => Some(*link),
             _ => None,
         }
+    }
+
+    /// The part that may change a signal on its way over the link by which it reaches a solver.
+    pub(super) fn arrives_by(&self, signal: Signal, solver: SolverId) -> Option<Source> {
+        match self.model.access.get(&(signal, solver)) {
+            Some(Access::Over(link, from)) => self.on_link(*link, *from),
+            _ => None,
+        }
+    }
+
+    /// Whether what a solver sees of an input really deviates.
+    pub(super) fn deviates(&self, input: InputId, solver: SolverId) -> bool {
+        self.deviation(input, solver).is_some() || self.arrives_by(Signal::Input(input), solver).is_some()
     }
 
     fn arrives(&self, tag: &str, link: LinkId, solver: SolverId, what: &str) -> Deed {

@@ -2,8 +2,8 @@
 
 use crate::claim::Breach;
 use crate::model::{
-    ActsOn, ActuatorId, AtPosition, CauseId, Device, Door, Driver, Element, HazardId, InvariantId, PassiveId,
-    SpaceId, WithoutEnergy,
+    ActsOn, Actuator, ActuatorId, AtPosition, CauseId, Device, Door, Driver, Element, HazardId, InvariantId,
+    PassiveId, SpaceId, WithoutEnergy,
 };
 use crate::situation::NumberChoice;
 use crate::syntax::kind::{ReleaseAid, ReleasePlace};
@@ -137,12 +137,38 @@ impl Teller<'_> {
         if !self.obeys(id) || matches!(self.claim.breach, Breach::Opposed(_)) {
             return Vec::new();
         }
+        let unpowered = self.unpowered(id, actuator);
+        if !unpowered.is_empty() {
+            return unpowered;
+        }
         let torn = self
             .drivers()
             .filter(|(_, driver)| driver.actuator == id)
             .find(|(_, driver)| self.works(driver) && self.commanded(driver).len() > 1);
         let Some((_, driver)) = torn else { return Vec::new() };
         vec![self.torn(driver, actuator.winner)]
+    }
+
+    /// An actuator that stands where it goes without energy, or stays, because drivers have no supply.
+    fn unpowered(&self, id: ActuatorId, actuator: &Actuator) -> Vec<String> {
+        let at = self.position_of(Device::Actuator(id)).position;
+        let drivers: Vec<&Driver> =
+            self.drivers().map(|(_, driver)| driver).filter(|driver| driver.actuator == id).collect();
+        let dead =
+            |driver: &&&Driver| self.at_driver(driver).is_none() && self.replay.dead.contains(&driver.solver);
+        let (deprived, then) = match actuator.without_energy {
+            WithoutEnergy::Goes { off, .. } => (at == off, ""),
+            WithoutEnergy::Stays => (drivers.iter().all(|driver| dead(&driver)), " and stays where it is"),
+        };
+        if !deprived {
+            return Vec::new();
+        }
+        let tag = self.tag(Element::Actuator(id));
+        let from = drivers.iter().filter(dead);
+        from.map(|driver| {
+            format!("{tag} gets no energy from {}{then}.", self.tag(Element::Solver(driver.solver)))
+        })
+        .collect()
     }
 
     fn torn(&self, driver: &Driver, winner: Option<usize>) -> String {

@@ -21,18 +21,26 @@ impl Teller<'_> {
         let mut lines = self.without_supply();
         let mut read: BTreeSet<(InputId, SolverId)> = BTreeSet::new();
         for id in &self.causes {
+            let cause = &self.model.causes[*id];
             if self.is_silent(*id) {
+                lines.extend(self.silenced(*id, cause));
                 continue;
             }
-            let cause = &self.model.causes[*id];
-            if self.replay.armed.get(id) != Some(&false) {
+            if self.tells_readings(*id) {
                 lines.extend(self.readings(*id, cause, &mut read));
             }
             lines.push(self.state(*id, cause));
             lines.extend(self.heard(*id));
         }
-        lines.extend(self.others());
+        if !self.causes.is_empty() {
+            lines.extend(self.others());
+        }
         lines
+    }
+
+    /// Whether the readings of a told cause are told: not where they cannot matter, since it is not armed or silent.
+    pub(super) fn tells_readings(&self, id: CauseId) -> bool {
+        self.replay.armed.get(&id) != Some(&false) && !self.is_silent(id)
     }
 
     /// Whether a cause is true, memory included.
@@ -45,9 +53,15 @@ impl Teller<'_> {
         let dead = self.replay.dead.iter().filter(|id| self.cone.elements.contains(&Element::Solver(**id)));
         let mut lines: Vec<String> = dead
             .map(|id| {
-                let causes = self.cone.causes.iter().filter(|cause| self.model.causes[**cause].solver == *id);
+                let causes = self.cone.causes.iter();
+                let mut causes: Vec<&CauseId> = causes
+                    .filter(|cause| self.model.causes[**cause].solver == *id)
+                    .filter(|cause| self.bears(**cause) || self.causes.contains(*cause))
+                    .collect();
+                // Of many only the first ones are named.
+                causes.sort_by_key(|cause| !self.is_credited(**cause));
                 let tags: Vec<String> =
-                    causes.map(|cause| self.tag(Element::Cause(*cause)).to_string()).collect();
+                    causes.into_iter().map(|cause| self.tag(Element::Cause(*cause)).to_string()).collect();
                 let name = self.call(Element::Solver(*id));
                 match tags.is_empty() {
                     true => format!("{name} is without supply and does nothing."),
@@ -66,7 +80,7 @@ impl Teller<'_> {
     }
 
     /// Of a cause whose solver is faulty or without supply nothing follows, unless the claim asks for its value.
-    fn is_silent(&self, id: CauseId) -> bool {
+    pub(super) fn is_silent(&self, id: CauseId) -> bool {
         let solver = self.model.causes[id].solver;
         let asked = match self.claim.breach {
             Breach::NotMet { .. }
@@ -231,27 +245,79 @@ impl Teller<'_> {
         ))
     }
 
+    /// A credited cause of which nothing follows, and why.
+    fn silenced(&self, id: CauseId, cause: &Cause) -> Option<String> {
+        if !self.is_credited(id) {
+            return None;
+        }
+        let name = self.call(Element::Cause(id));
+        if let Some((credited, lacks)) = self.unmarked(id) {
+            return Some(format!("{name}{credited}, {lacks}."));
+        }
+        // That a solver without supply does nothing has been told.
+        if self.replay.dead.contains(&cause.solver) {
+            return None;
+        }
+        let solver = self.tag(Element::Solver(cause.solver));
+        Some(match self.is_true(id) {
+            true => {
+                format!("{name} is true, but its solver {solver} misbehaves, so its demand does not count.")
+            }
+            false => format!("{name} is false, and its solver {solver} misbehaves."),
+        })
+    }
+
+    /// Of a credited cause that commands no device that decides: for what it is credited, and that it does not.
+    fn unmarked(&self, id: CauseId) -> Option<(String, String)> {
+        let devices: Vec<String> = self
+            .cone
+            .devices
+            .iter()
+            .map(|device| self.tag(self.model.device_element(*device)).to_string())
+            .collect();
+        let hazard = self.claim.breach.hazard()?;
+        if !self.is_credited(id) || self.bears(id) {
+            return None;
+        }
+        let credited = format!(", credited for {}", self.tag(Element::Hazard(hazard)));
+        let lacks = match devices.as_slice() {
+            [one] => format!("does not command {one}"),
+            [one, other] => format!("commands neither {one} nor {other}"),
+            many => format!("commands none of {}", words::list(many)),
+        };
+        Some((credited, lacks))
+    }
+
     /// Whether a cause is armed and true, and what it therefore demands or does not.
     fn state(&self, id: CauseId, cause: &Cause) -> String {
         let name = self.call(Element::Cause(id));
         let demand = self.demand_of(cause);
+        let unmarked = self.unmarked(id);
         let armed = self.replay.armed.get(&id) != Some(&false);
         let met = self.replay.conditions.get(&id) == Some(&true);
-        if self.is_true(id) && !(armed && met) {
-            return match demand {
-                Some(demand) => format!("{name} is still set and demands {demand}."),
-                None => format!("{name} is still set."),
+        if !armed && !self.is_true(id) {
+            let line = self.not_armed(&name, cause);
+            return match unmarked {
+                Some((_, lacks)) => format!("{}, and {lacks}.", line.trim_end_matches('.')),
+                None => line,
             };
         }
-        if !armed {
-            return self.not_armed(&name, cause);
-        }
+        let set = self.is_true(id) && !(armed && met);
         let text = words::quoted(&cause.text).map_or_else(String::new, |text| format!(" ({text})"));
-        match (met, demand) {
-            (true, Some(demand)) => format!("{name}{text} is true and demands {demand}."),
-            (true, None) => format!("{name}{text} is true."),
-            (false, Some(demand)) => format!("{name}{text} is false, so it does not demand {demand}."),
-            (false, None) => format!("{name}{text} is false."),
+        if let Some((credited, lacks)) = unmarked {
+            return match (set, met) {
+                (true, _) => format!("{name}{credited}, is still set, but {lacks}."),
+                (false, true) => format!("{name}{text}{credited}, is true, but {lacks}."),
+                (false, false) => format!("{name}{text}{credited}, is false, and {lacks}."),
+            };
+        }
+        match (set, met, demand) {
+            (true, _, Some(demand)) => format!("{name} is still set and demands {demand}."),
+            (true, _, None) => format!("{name} is still set."),
+            (false, true, Some(demand)) => format!("{name}{text} is true and demands {demand}."),
+            (false, true, None) => format!("{name}{text} is true."),
+            (false, false, Some(demand)) => format!("{name}{text} is false, so it does not demand {demand}."),
+            (false, false, None) => format!("{name}{text} is false."),
         }
     }
 
@@ -322,7 +388,8 @@ impl Teller<'_> {
     /// The causes of which nothing is told are all false.
     fn others(&self) -> Option<String> {
         let others = self.cone.causes.iter().filter(|id| !self.causes.contains(id));
-        let count = others.filter(|id| !self.is_true(**id)).count();
+        let dead = |id: &CauseId| self.replay.dead.contains(&self.model.causes[*id].solver);
+        let count = others.filter(|id| !self.is_true(**id) && !dead(id)).count();
         match count {
             0 => None,
             1 => Some("The one other cause that could act here is false.".to_string()),

@@ -36,10 +36,12 @@ impl Teller<'_> {
         self.driven_by(Source::Relay(id))
     }
 
-    /// Gives and withholds energy, one sentence each; drives devices that stay without energy.
+    /// Gives and withholds energy, one sentence each; drives devices that stay without energy. Nothing of devices that
+    /// do not go where they are driven.
     fn driven_by(&self, by: Source) -> Vec<Deed> {
         let (mut gives, mut withholds, mut drives) = (Vec::new(), Vec::new(), Vec::new());
-        for (id, driver) in self.drivers().filter(|(_, driver)| self.at_driver(driver) == Some(by)) {
+        let by_it = self.drivers().filter(|(_, driver)| self.at_driver(driver) == Some(by));
+        for (id, driver) in by_it.filter(|(_, driver)| self.obeys(driver.actuator)) {
             let tag = self.tag(Element::Actuator(driver.actuator)).to_string();
             match self.model.actuators[driver.actuator].without_energy {
                 WithoutEnergy::Goes { .. } if self.fact(FactChoice::Gives(id)) => gives.push(tag),

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use crate::claim::Breach;
 use crate::model::{
-    ActsOn, ConditionId, Device, Element, Interval, ModeId, Model, NormalIn, Passive, QuantityId,
+    ActsOn, ConditionId, Device, Element, Interval, ModeId, Model, NormalIn, Passive, PlantAtom, QuantityId,
 };
 use crate::situation::{FactChoice, ModeChoice, NumberChoice};
 
@@ -13,17 +13,24 @@ use super::{Teller, cone, words};
 impl Teller<'_> {
     /// The first part of the story.
     pub(super) fn place_and_plant(&self) -> Vec<String> {
-        let mut lines = self.modes();
         let (quantities, conditions) = self.facts_to_tell();
+        let mut lines = self.modes(&quantities, &conditions);
         lines.extend(quantities.into_iter().map(|id| self.quantity(id)));
         lines.extend(conditions.into_iter().map(|id| self.condition(id)));
         lines.extend(self.present());
         lines
     }
 
-    fn modes(&self) -> Vec<String> {
+    /// The modes that matter, those among them on which depends what is normal of what is told.
+    fn modes(&self, quantities: &BTreeSet<QuantityId>, conditions: &BTreeSet<ConditionId>) -> Vec<String> {
         let named = self.claim.modes.iter().map(|mode| self.model.modes[*mode].group);
-        let groups: BTreeSet<_> = self.cone.groups.iter().copied().chain(named).collect();
+        let says = |normal: &NormalIn| match normal {
+            NormalIn::Range(id, _) | NormalIn::FreeQuantity(id) => quantities.contains(id),
+            NormalIn::Value(id, _) | NormalIn::FreeCondition(id) => conditions.contains(id),
+        };
+        let saying = self.model.modes.iter().filter(|(_, mode)| mode.normal.iter().any(says));
+        let saying = saying.map(|(_, mode)| mode.group);
+        let groups: BTreeSet<_> = self.cone.groups.iter().copied().chain(named).chain(saying).collect();
         let modes = groups.into_iter().filter_map(|group| {
             let mode = self.situation.mode(self.model, ModeChoice::Holds(group))?;
             Some(format!(
@@ -35,10 +42,12 @@ impl Teller<'_> {
         modes.collect()
     }
 
-    /// What the hazard speaks of, what the told causes and the passive devices observe, and what is not normal.
+    /// What makes the hazard present, and what the told readings and the passive devices observe.
     fn facts_to_tell(&self) -> (BTreeSet<QuantityId>, BTreeSet<ConditionId>) {
-        let (mut quantities, mut conditions) = self.cone.of_hazard.clone();
-        for input in self.causes.iter().flat_map(|cause| cone::inputs_in(self.model, *cause)) {
+        let (mut quantities, mut conditions) = self.facts_of_hazards();
+        let read = self.causes.iter().filter(|cause| self.tells_readings(**cause));
+        let inputs = read.flat_map(|cause| cone::inputs_in(self.model, *cause));
+        for input in inputs.filter(|input| self.overridden_by(*input).is_none()) {
             let (quantity, observed) = cone::observed(self.model, input);
             quantities.extend(quantity);
             let is_switch = observed.len() == 1;
@@ -52,6 +61,26 @@ impl Teller<'_> {
                     ActsOn::Quantity { quantity, .. } => quantities.insert(*quantity),
                     ActsOn::Condition { condition, .. } => conditions.insert(*condition),
                 };
+            }
+        }
+        (quantities, conditions)
+    }
+
+    /// What the onset cases that hold speak of.
+    fn facts_of_hazards(&self) -> (BTreeSet<QuantityId>, BTreeSet<ConditionId>) {
+        let (mut quantities, mut conditions) = (BTreeSet::new(), BTreeSet::new());
+        for hazard in cone::hazards(&self.claim.breach) {
+            let cases = self.model.hazards[hazard].onset.iter();
+            let hold = self.replay.onset.get(&hazard).into_iter().flatten();
+            let here = cases.zip(hold).filter(|(_, holds)| **holds).map(|(case, _)| case);
+            for (atom, _) in here.flatten() {
+                match atom {
+                    PlantAtom::Linear { sum, .. } => quantities.extend(sum.iter().map(|(_, id)| *id)),
+                    PlantAtom::Condition(id) => {
+                        conditions.insert(*id);
+                    }
+                    PlantAtom::Mode(_) => {}
+                }
             }
         }
         (quantities, conditions)

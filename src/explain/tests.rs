@@ -6,6 +6,7 @@
 
 mod bench;
 mod broken;
+mod credited;
 mod ends;
 mod faults;
 mod words;

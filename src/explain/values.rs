@@ -1,30 +1,20 @@
 //! A situation as a list of values: name of each choice and what was chosen, sorted by name.
 
 use crate::claim::Claim;
-use crate::model::{ActuatorId, CauseId, DriverId, Element, InputId, Model, Observes, SolverId, Source};
+use crate::model::{
+    ActuatorId, CauseId, Device, DriverId, Element, InputId, Model, Observes, Signal, SolverId, Source,
+};
 use crate::replay::Value;
 use crate::situation::{FactChoice, ModeChoice, NumberChoice, Situation};
 
 use super::cone::Cone;
-use super::words;
+use super::{Teller, words};
 
 /// The values; see [`super::values`].
 pub(super) fn list(model: &Model, claim: &Claim, situation: &Situation) -> Vec<(String, String)> {
-    let lister = Lister { model, situation, cone: Cone::of(model, &claim.breach) };
-    let mut all: Vec<(String, String)> = Vec::new();
-    for (choice, value) in &situation.numbers {
-        all.extend(lister.number(*choice, value));
-    }
-    for (fact, chosen) in &situation.facts {
-        all.extend(lister.fact(*fact, *chosen));
-    }
-    for (choice, mode) in &situation.modes {
-        let name = match choice {
-            ModeChoice::Holds(group) => format!("mode of {}", model.tag(Element::Group(*group))),
-            ModeChoice::Shown(input, solver) => lister.at(Element::ModeInput(*input), *solver),
-        };
-        all.push((name, model.tag(Element::Mode(*mode)).to_string()));
-    }
+    let cone = Cone::of(model, &claim.breach, None);
+    let lister = Lister { model, situation, cone: &cone, teller: None };
+    let mut all = lister.choices();
     for (device, position) in &situation.positions {
         let element = model.device_element(*device);
         if let Some(word) = model.device_positions(*device).get(*position)
@@ -39,13 +29,47 @@ pub(super) fn list(model: &Model, claim: &Claim, situation: &Situation) -> Vec<(
     all
 }
 
+/// The values of a story: the choices that take effect in it, and where the devices that decide its end stand.
+pub(super) fn used(teller: &Teller<'_>) -> Vec<(String, String)> {
+    let (model, situation) = (teller.model, teller.situation);
+    let lister = Lister { model, situation, cone: &teller.cone, teller: Some(teller) };
+    let mut all = lister.choices();
+    all.extend(teller.cone.devices.iter().map(|device| {
+        let word = words::position(model, teller.position_of(*device)).to_string();
+        (format!("position of {}", model.tag(model.device_element(*device))), word)
+    }));
+    all.sort();
+    all
+}
+
 struct Lister<'a> {
     model: &'a Model,
     situation: &'a Situation,
-    cone: Cone,
+    cone: &'a Cone,
+    /// With the story, only what takes effect in it is listed.
+    teller: Option<&'a Teller<'a>>,
 }
 
 impl Lister<'_> {
+    fn choices(&self) -> Vec<(String, String)> {
+        let (model, situation, lister) = (self.model, self.situation, self);
+        let mut all: Vec<(String, String)> = Vec::new();
+        for (choice, value) in &situation.numbers {
+            all.extend(lister.number(*choice, value));
+        }
+        for (fact, chosen) in &situation.facts {
+            all.extend(lister.fact(*fact, *chosen));
+        }
+        for (choice, mode) in &situation.modes {
+            let name = match choice {
+                ModeChoice::Holds(group) => format!("mode of {}", model.tag(Element::Group(*group))),
+                ModeChoice::Shown(input, solver) => lister.at(Element::ModeInput(*input), *solver),
+            };
+            all.push((name, model.tag(Element::Mode(*mode)).to_string()));
+        }
+        all
+    }
+
     /// Claims that name no device or cause (a hazard that exists, a mode that is possible) keep everything.
     fn matters(&self, element: Element) -> bool {
         self.cone.elements.is_empty() || self.cone.elements.contains(&element)
@@ -128,6 +152,9 @@ impl Lister<'_> {
         if !chosen {
             return None;
         }
+        if self.teller.is_some_and(|teller| !teller.takes_effect(fact)) {
+            return None;
+        }
         let (name, text, tells) = self.chosen(fact)?;
         tells.then(|| (name, text.to_string()))
     }
@@ -195,6 +222,8 @@ impl Lister<'_> {
             }
             // Told with the line that is held.
             FactChoice::Energised(_) => None,
+            // Told with where the devices stand.
+            FactChoice::DeviceDeviates(_) if self.teller.is_some() => None,
             FactChoice::DeviceDeviates(device) => {
                 let element = self.model.device_element(device);
                 let word = self.model.device_positions(device).get(self.situation.position(device))?;
@@ -232,5 +261,44 @@ impl Lister<'_> {
         };
         let tells = self.cone.elements.is_empty() || self.cone.knows.contains(&(cause, solver));
         Some((self.at(Element::Cause(cause), solver), text.to_string(), tells))
+    }
+}
+
+impl Teller<'_> {
+    /// Whether a fact that is true has any effect: nothing that overtakes it happens.
+    fn takes_effect(&self, fact: FactChoice) -> bool {
+        let routes = |id: ActuatorId| {
+            self.model.actuators[id].routes.iter().any(|route| self.may(Source::Route(*route)))
+        };
+        match fact {
+            FactChoice::Lost(id) => self.may(Source::Supply(id)),
+            FactChoice::Deviates(input, solver) => self.deviates(input, solver),
+            FactChoice::LineOpen(input, solver) | FactChoice::LineHeld(input, solver) => {
+                self.disturbance(input, solver).is_some()
+            }
+            FactChoice::ContactClosed(id) => self.may(Source::Contact(id)),
+            FactChoice::CauseDeviates(cause, solver) => {
+                self.arrives_by(Signal::Cause(cause), solver).is_some()
+            }
+            FactChoice::Gives(id) | FactChoice::Drives(id, _) => self.is_free(id),
+            FactChoice::ActuatorLineOpen(id) | FactChoice::ActuatorLineHeld(id) => {
+                routes(id) && !self.stuck(Device::Actuator(id))
+            }
+            _ => true,
+        }
+    }
+
+    /// Whether a driver may do either: its solver or a relay misbehaves, or nothing commands it; and its actuator goes
+    /// where it is driven.
+    fn is_free(&self, id: DriverId) -> bool {
+        let driver = &self.model.drivers[id];
+        let actuator = &self.model.actuators[driver.actuator];
+        let commanded = self.commanded(driver);
+        let open = match commanded.len() {
+            0 => actuator.rest.is_none(),
+            1 => false,
+            _ => actuator.winner.is_none(),
+        };
+        self.obeys(driver.actuator) && (self.at_driver(driver).is_some() || (self.works(driver) && open))
     }
 }

@@ -54,9 +54,13 @@ pub(super) fn sentences(clauses: &[String]) -> Vec<String> {
 
 /// The sentence with a capital letter where it starts with a plain word (never in a tag).
 pub(super) fn capital(sentence: &str) -> String {
-    match sentence.strip_prefix("the ") {
-        Some(rest) => format!("The {rest}"),
-        None => sentence.to_string(),
+    let plain = ["the", "nothing", "over", "what", "not", "line", "damage", "initiator"];
+    let first = sentence.split(' ').next().unwrap_or_default();
+    match plain.contains(&first) {
+        true => {
+            sentence.chars().take(1).flat_map(char::to_uppercase).chain(sentence.chars().skip(1)).collect()
+        }
+        false => sentence.to_string(),
     }
 }
 

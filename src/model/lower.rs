@@ -22,6 +22,7 @@ mod shared;
 mod space;
 mod suppression;
 mod tag;
+mod unexamined;
 mod value;
 mod whole;
 mod wiring;
@@ -115,6 +116,7 @@ fn lower_all(document: &Document) -> (Model, Vec<Problem>) {
     lowering.assumptions();
     lowering.accepted();
     lowering.written();
+    lowering.unexamined();
     lowering.whole();
     lowering.problems.sort();
     lowering.problems.dedup();

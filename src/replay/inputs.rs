@@ -191,9 +191,11 @@ impl World<'_> {
             || self.may(Source::Solver(p))
     }
 
-    /// A supervised link can only fall silent, unless it is the sender that misbehaves.
+    /// A supervised link can only fall silent, unless the sender misbehaves or the link may do anything (its cabinet, or
+    /// a group to which it belongs, misbehaves).
     pub(super) fn only_silent(&self, link: LinkId, p: SolverId) -> bool {
-        self.model.links[link].supervised && !self.may(Source::Solver(p))
+        let anything = self.may(Source::Solver(p)) || self.wild(Source::Link(link));
+        self.model.links[link].supervised && !anything
     }
 
     /// The sender is dead or the link has no supply.

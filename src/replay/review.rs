@@ -86,7 +86,7 @@ impl World<'_> {
         Ok(self.mode(element.group)? == mode && self.normal()? && !contradicted)
     }
 
-    /// §6: the cause fires, and no other cause that demands one of the positions has its value.
+    /// §6: the cause has its value, and no other cause that demands one of the positions has its value.
     pub(super) fn matters(&self, cause: CauseId, at: Option<AtPosition>) -> Result<bool, Impossible> {
         let marks: Vec<(ActuatorId, usize)> = match at {
             Some(AtPosition { device: Device::Actuator(actuator), position }) => vec![(actuator, position)],
@@ -100,7 +100,7 @@ impl World<'_> {
             let same = marks.iter().any(|(actuator, position)| self.sets(other, *actuator, *position));
             Ok(id != cause && same && self.value(id)?)
         })?;
-        Ok(self.fires(cause)? && !shared)
+        Ok(self.value(cause)? && !shared)
     }
 
     /// §6: the vote with this number says trip.

@@ -35,6 +35,7 @@ fn finding(model: &Model, check: Check, severity: Severity, elements: &[&str]) -
             overrides: Vec::new(),
         }),
         place: hazard.name.span,
+        each: Vec::new(),
         also: vec![(hazard.when_span, "the hazard's predicate".into())],
         lowest: Vec::new(),
         under: None,
@@ -83,9 +84,19 @@ pub(crate) fn outcome() -> Outcome {
         judged("initiator", hazard, mode, Verdict::NotApplicable("no initiator is named".into())),
     ];
     let cells = [
-        Cell::Examined { paths: Paths::Exactly(1), tolerance: Tolerance::Exactly(0), meets: false },
+        Cell::Examined {
+            paths: Paths::Exactly(1),
+            tolerance: Tolerance::Exactly(0),
+            meets: false,
+            initiator: true,
+        },
         Cell::Excluded("heater locked off and tagged".into()),
-        Cell::Examined { paths: Paths::Unlimited, tolerance: Tolerance::AtLeast(2), meets: true },
+        Cell::Examined {
+            paths: Paths::Unlimited,
+            tolerance: Tolerance::AtLeast(2),
+            meets: true,
+            initiator: false,
+        },
         Cell::Undecided,
     ];
     let mut table = BTreeMap::new();

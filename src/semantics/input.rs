@@ -257,13 +257,17 @@ impl<'m> Encoder<'m> {
         let model = self.model;
         let link = &model.links[id];
         let broken = self.link_misbehaves(id, link);
+        let wild = self.wild(Source::Link(id), &link.parents);
         let sender = self.solver_misbehaves(from);
         let may = self.terms.either(broken, sender);
         let chosen = self.fact(chosen);
         let deviates = self.terms.both(may, chosen);
         let silent = self.fact(silent);
         let only_silent = match link.supervised {
-            true => self.terms.not(sender),
+            true => {
+                let anything = self.terms.either(sender, wild);
+                self.terms.not(anything)
+            }
             false => self.terms.no(),
         };
         let silent = self.terms.either(silent, only_silent);

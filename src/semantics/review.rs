@@ -158,7 +158,7 @@ impl Encoder<'_> {
             others.extend(self.demanding(actuator, position));
         }
         others.remove(&cause);
-        let mut all = vec![self.fires(cause)];
+        let mut all = vec![self.value(cause)];
         for other in others {
             let value = self.value(other);
             all.push(self.terms.not(value));

@@ -145,9 +145,9 @@ pub struct Policy {
 pub struct Mode {
     /// Title. Absent: the name of the mode.
     pub title: Option<Words>,
-    /// Whether people may be inside.
+    /// Whether people may be inside. The spaces say where (`people_in`) and must agree.
     pub people: Choice<People>,
-    /// What is normal in this mode, per quantity (a range) or condition (`true`, `false`, `free`). Absent: what the quantity or condition itself says.
+    /// What is normal in this mode, per quantity (a range, one value as `0 .. 0 kg/h`) or condition (`true`, `false`, `free`). Absent: what the quantity or condition itself says.
     pub normal: Option<Table<Normal>>,
     /// Positions the mode needs to do its work. Absent: none.
     pub needs: Option<List<Expression>>,

@@ -36,7 +36,7 @@ use crate::source::Span;
 use crate::syntax::leaf::Scalar;
 use crate::unit::{self, Kind, Quantity};
 
-pub use parse::{LONGEST, MOST_NESTED, parse};
+pub use parse::{LONGEST, MOST_NESTED, parse, parse_with_bare_not};
 pub use tag::check_tag;
 
 /// A condition: something that is true, false or unknown.

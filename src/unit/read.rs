@@ -10,7 +10,7 @@ use crate::exact::Exact;
 use crate::problem::Problem;
 use crate::source::Scalar;
 
-/// Two values of one kind, the first below the second; both ends belong to the range.
+/// Two values of one kind, the first not above the second; both ends belong to the range.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Range {
     /// The lower end.
@@ -68,6 +68,18 @@ pub fn parse_quantity(scalar: &Scalar, kind: Kind) -> Result<Quantity, Vec<Probl
 ///
 /// Errors: those of both ends, all of them; no `..`; ends the wrong way round or equal.
 pub fn parse_range(scalar: &Scalar, kind: Kind) -> Result<Range, Vec<Problem>> {
+    let range = parse_span(scalar, kind)?;
+    if range.low.value() == range.high.value() {
+        let message = format!("the range ends where it starts, at `{}`", range.high);
+        let complaint = Complaint::new("range-order", message, "no range");
+        let help = "write two different ends; only what is normal may be one value";
+        return Err(vec![Part::of(scalar).mark(scalar, complaint.help(help))]);
+    }
+    Ok(range)
+}
+
+/// As [`parse_range`], for what is normal: the ends may be equal (`0 .. 0 kg/h`: nothing flows then).
+pub fn parse_span(scalar: &Scalar, kind: Kind) -> Result<Range, Vec<Problem>> {
     let part = Part::of(scalar);
     let Some(dots) = part.text.find("..") else { return Err(vec![no_dots(scalar, part, kind)]) };
     let (low, high) = part.split(dots, 2);
@@ -92,9 +104,9 @@ pub fn parse_range(scalar: &Scalar, kind: Kind) -> Result<Range, Vec<Problem>> {
         Err(problem) => Err(problem),
     };
     match (low_value, high_value) {
-        (Ok(Some(low)), Ok(high)) if low.value() < high.value() => Ok(Range { low, high }),
+        (Ok(Some(low)), Ok(high)) if low.value() <= high.value() => Ok(Range { low, high }),
         (Ok(Some(low)), Ok(high)) => {
-            let message = format!("the range starts at `{low}`, which is not below its end `{high}`");
+            let message = format!("the range starts at `{low}`, which is above its end `{high}`");
             let complaint = Complaint::new("range-order", message, "lower end first");
             Err(vec![part.mark(scalar, complaint.help("write the lower end first"))])
         }

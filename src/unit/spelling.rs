@@ -202,7 +202,23 @@ fn wrong_kind(unit: Unit, kind: Kind) -> Complaint {
     Complaint::new("wrong-kind-of-unit", message, format!("{} is due", kind.with_article())).help(help)
 }
 
-/// `K` stands for both kinds of temperature; every other unit is of the one kind.
+/// A temperature in kelvin. It is refused, for hardly anybody who writes `120 K` means -153 degC.
+fn kelvin(number: &Exact) -> Complaint {
+    let celsius = &(number - &Exact::ratio(27_315, 100).unwrap_or_else(Exact::zero));
+    let message = match number.is_negative() {
+        true => format!("`{number} K` is below absolute zero; a temperature is written in degC"),
+        false => format!(
+            "`{number} K` would be `{celsius} degC`: a temperature is written in degC, a difference in K"
+        ),
+    };
+    let help = match number.is_negative() {
+        true => format!("write `{number} degC`"),
+        false => format!("write `{number} degC`; if the absolute temperature is meant, `{celsius} degC`"),
+    };
+    Complaint::new("temperature-in-kelvin", message, "a temperature is due").help(help)
+}
+
+/// A unit of a temperature difference is called one of temperature, as people do.
 fn plain(kind: Kind) -> String {
     if difference_kind(Kind::Of(Measure::Temperature)) == kind {
         "temperature".into()
@@ -222,6 +238,7 @@ pub fn quantity(number: &Exact, unit: Option<&str>, kind: Kind) -> Result<Quanti
             ("degC", Kind::Of(Measure::TemperatureDifference)) => {
                 complaint.help(format!("a difference is in K: write `{number} K`"))
             }
+            ("K", Kind::Of(Measure::Temperature)) => kelvin(number),
             _ => complaint,
         })?,
         None if kind == Kind::Of(Measure::Count) => Unit::none(),

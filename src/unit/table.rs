@@ -35,7 +35,6 @@ pub(super) const TABLE: &[Named] = &[
     u("d", Time, 86_400, 1),
     u("us", Time, 1, 1_000_000),
     Named { name: "degC", measure: Temperature, factor: (1, 1), offset: (27_315, 100) },
-    u("K", Temperature, 1, 1),
     Named { name: "degF", measure: Temperature, factor: (5, 9), offset: (45_967, 100) },
     u("K", TemperatureDifference, 1, 1),
     u("bar", Pressure, 100_000, 1),

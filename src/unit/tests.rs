@@ -36,8 +36,6 @@ fn values_in_two_units_are_exactly_equal() {
         (Time.into(), "1 h", "3600 s"), // SI
         (Time.into(), "1 d", "24 h"),   // SI
         (Time.into(), "80 ms", "0.08 s"),
-        (Temperature.into(), "0 degC", "273.15 K"), // SI, definition
-        (Temperature.into(), "85 degC", "358.15 K"),
         (Temperature.into(), "-40 degC", "-40 degF"), // from memory
         (Temperature.into(), "100 degC", "212 degF"), // from memory
         (Pressure.into(), "1 bar", "100 kPa"),        // SI
@@ -93,7 +91,7 @@ fn every_unit_is_sound_and_found_under_its_kind() {
         assert!(
             *measure == Count
                 || Kind::Of(*measure).units().iter().any(|u| u.to_base(&Exact::int(1)) == Exact::int(1)
-                    || matches!(measure, Flow | Charge | Energy)),
+                    || matches!(measure, Temperature | Flow | Charge | Energy)),
             "{measure:?} has no base unit in the table"
         );
     }
@@ -243,6 +241,32 @@ fn wrong_forms_of_values_are_marked_and_told_the_right_form() {
 }
 
 #[test]
+fn degrees_celsius_are_kept_in_kelvin_exactly() {
+    // SI Brochure: t/degC = T/K - 273.15.
+    for (text, kelvin) in [("0 degC", "273.15"), ("85 degC", "358.15"), ("-273.15 degC", "0")] {
+        assert_eq!(q(text, Temperature).value(), &Exact::parse_decimal(kelvin).unwrap());
+    }
+}
+
+#[test]
+fn a_temperature_in_kelvin_is_refused_with_what_it_would_mean() {
+    let problem = wrong("120 K", Temperature);
+    assert_eq!((problem.code, marked("120 K", &problem)), ("temperature-in-kelvin", "K"));
+    assert_eq!(
+        problem.message,
+        "`120 K` would be `-153.15 degC`: a temperature is written in degC, a difference in K"
+    );
+    assert_eq!(
+        problem.help.as_deref(),
+        Some("write `120 degC`; if the absolute temperature is meant, `-153.15 degC`")
+    );
+    let below = wrong("-20 K", Temperature);
+    assert_eq!(below.message, "`-20 K` is below absolute zero; a temperature is written in degC");
+    assert_eq!(below.help.as_deref(), Some("write `-20 degC`"));
+    assert_eq!(q("120 K", TemperatureDifference).to_string(), "120 K");
+}
+
+#[test]
 fn nothing_is_colder_than_absolute_zero() {
     assert!(q("-273.15 degC", Temperature).value().is_zero());
     let problem = wrong("-273.16 degC", Temperature);
@@ -269,10 +293,7 @@ fn ranges_lend_the_unit_of_the_upper_end() {
 #[test]
 fn wrong_ranges_are_marked_exactly() {
     for (text, expected) in [
-        (
-            "100 .. 0 %LFL",
-            "100 .. 0 %LFL: the range starts at `100 %LFL`, which is not below its end `0 %LFL`",
-        ),
+        ("100 .. 0 %LFL", "100 .. 0 %LFL: the range starts at `100 %LFL`, which is above its end `0 %LFL`"),
         ("0 - 100 %LFL", "0 - 100 %LFL: `0 - 100 %LFL` is not a range"),
         ("0 .. 100", "100: `100` has no unit: a fraction of the lower flammable limit is due"),
         ("0 %LFL .. 100", "100: `100` has no unit: a fraction of the lower flammable limit is due"),
@@ -291,6 +312,11 @@ fn wrong_ranges_are_marked_exactly() {
             problems.iter().map(|p| format!("{}: {}", marked(text, p), p.message)).collect();
         assert_eq!(all.join(" | "), expected);
     }
+    let one_value = |read: fn(&Scalar, Kind) -> Result<Range, Vec<Problem>>| {
+        read(&scalar("5 .. 5 V"), Voltage.into()).map_err(|p| p[0].message.clone())
+    };
+    assert_eq!(one_value(parse_range).unwrap_err(), "the range ends where it starts, at `5 V`");
+    assert!(one_value(parse_span).is_ok());
     let problems = parse_range(&scalar("0 to 5 V"), Voltage.into()).unwrap_err();
     assert_eq!(problems[0].help.as_deref(), Some("write `0 .. 5 V`"));
 }

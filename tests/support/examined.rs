@@ -110,7 +110,7 @@ impl Examined {
         let engine = engine();
         let question = engine.open(&encoding.terms, &encoding.possible).unwrap();
         let mut case = Case::new(encoding, question, |source| self.model.weight(source));
-        let actors = Actors { parties: true, overrides: false };
+        let actors = Actors { initiators: true, damage: true, overrides: false };
         self.tags(&cuts::up_to(&mut case, sources.len(), actors).unwrap().sets)
     }
 

@@ -11,7 +11,11 @@ use crate::situation::{FactChoice, ModeChoice, NumberChoice, Situation};
 use crate::source::Source as Text;
 
 pub(super) fn hall() -> Model {
-    let source = Text::new("hall.yaml", include_str!("hall.yaml"));
+    model(include_str!("hall.yaml"))
+}
+
+pub(super) fn model(text: &str) -> Model {
+    let source = Text::new("hall.yaml", text);
     load(&source).unwrap_or_else(|problems| panic!("{problems:#?}"))
 }
 
@@ -125,7 +129,12 @@ impl Sit<'_> {
     }
 }
 
+/// The lines of a story read exactly like this.
+pub(super) fn told(story: &Story, lines: &[&str]) {
+    assert_eq!(story.lines.join("\n"), lines.join("\n"));
+}
+
 /// The story reads exactly like this.
 pub(super) fn reads(story: fn(&Model) -> Story, lines: &[&str]) {
-    assert_eq!(story(&hall()).lines.join("\n"), lines.join("\n"));
+    told(&story(&hall()), lines);
 }

@@ -31,11 +31,18 @@ fn values_are_sorted_and_leave_out_what_is_as_usual() {
         "GD-1: misbehaves",
         "GD-1 at SL-1: 24.9 %LFL",
         "K1 driven by SL-1: gives energy",
+        "position of K1: closed",
         "solvent: 40 %LFL",
     ];
     assert_eq!(values(faults::stuck_sensor), stuck);
-    assert_eq!(values(faults::lost_supply), ["K3 driven by SL-2: gives energy", "MAINS: lost", "fire: true"]);
-    assert_eq!(values(ends::relief_valve), ["error of RV-2: -0.25 bar", "pressure: 6.2 bar"]);
+    assert_eq!(
+        values(faults::lost_supply),
+        ["K3 driven by SL-2: gives energy", "MAINS: lost", "fire: true", "position of K3: closed"]
+    );
+    assert_eq!(
+        values(ends::relief_valve),
+        ["error of RV-2: -0.25 bar", "position of RV-2: shut", "pressure: 6.2 bar"]
+    );
     assert!(values(ends::latched).contains(&"C-FIRE: already set".to_string()));
     // A reading at the low end of its range is a default, and is what the story turns on.
     assert!(values(faults::type_in_common).contains(&"GD-1 at SL-1: 0 %LFL".to_string()));

@@ -156,6 +156,8 @@ pub struct Acceptance {
     pub name: Name,
     /// Ids of the findings, distinct, each with its place in the file; at least one.
     pub findings: Vec<(String, Span)>,
+    /// Names of the modes for which they are accepted; a finding in any other mode stays open.
+    pub modes: Vec<String>,
     /// Why.
     pub reason: String,
     /// Role that accepts.

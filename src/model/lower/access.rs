@@ -2,7 +2,8 @@
 //!
 //! For each signal the solvers are visited in widening circles from those that have it directly, so the shortest
 //! chain of links wins and no chain bites its tail. Within a circle the first link of the file that carries the
-//! signal decides, and on it the first solver of `connects` that already knows.
+//! signal decides, and on it the first solver of `connects` that already knows. That a signal has one way only to
+//! each solver that uses it is required: where two links bring it, which of the two counts would be the file's order.
 
 use std::collections::BTreeMap;
 
@@ -39,7 +40,71 @@ fn reach(model: &Model, signal: Signal) -> BTreeMap<SolverId, Access> {
     known
 }
 
+/// Whether what `at` knows came to it through `solver`, or is known to `solver` itself.
+fn comes_through(known: &BTreeMap<SolverId, Access>, mut at: SolverId, solver: SolverId) -> bool {
+    while at != solver {
+        match known.get(&at) {
+            Some(Access::Over(_, from)) => at = *from,
+            Some(Access::Direct) | None => return false,
+        }
+    }
+    true
+}
+
+/// A link other than `over` that could bring the signal to the solver too.
+fn second_way(model: &Model, signal: Signal, solver: SolverId, over: LinkId) -> Option<LinkId> {
+    let known = reach(model, signal);
+    let brings = |link: &Link| {
+        link.carries.contains(&signal)
+            && link.connects.contains(&solver)
+            && link
+                .connects
+                .iter()
+                .any(|other| known.contains_key(other) && !comes_through(&known, *other, solver))
+    };
+    model.links.iter().find(|(id, link)| *id != over && brings(link)).map(|(id, _)| id)
+}
+
 impl Lowering<'_> {
+    /// Every signal that a solver takes from a link: no second link brings it there.
+    pub(super) fn one_way_each(&mut self) {
+        let over = |(key, way): (&(Signal, SolverId), &Access)| match way {
+            Access::Over(link, _) => Some((*key, *link)),
+            Access::Direct => None,
+        };
+        let ways: Vec<((Signal, SolverId), LinkId)> = self.model.access.iter().filter_map(over).collect();
+        for ((signal, solver), link) in ways {
+            let Some(second) = second_way(&self.model, signal, solver, link) else { continue };
+            let tag = self.signal_tag(signal);
+            let carried = |id: LinkId| {
+                let (_, item) = self.doc.links.as_ref()?.entries.get(id.index())?;
+                item.carries.items.iter().find(|leaf| leaf.text == tag).map(|leaf| leaf.span)
+            };
+            let (first_at, second_at) =
+                (carried(link).unwrap_or_default(), carried(second).unwrap_or_default());
+            let (first, second) = (&self.model.links[link].name.tag, &self.model.links[second].name.tag);
+            let to = &self.model.solvers[solver].name;
+            let message = format!("both `{first}` and `{second}` bring `{tag}` to `{}`", to.tag);
+            let help = format!(
+                "`{0}` takes it from one link: take `{tag}` out of `carries` of the other; of two links that stand in \
+                 for each other, keep the one whose loss is worse",
+                to.tag
+            );
+            let problem = Problem::new("two-ways", second_at, message, "which of the two counts?")
+                .help(help)
+                .also(first_at, "the other link carries it here")
+                .also(to.span, "the logic solver that takes it");
+            self.report(problem);
+        }
+    }
+
+    fn signal_tag(&self, signal: Signal) -> String {
+        match signal {
+            Signal::Input(input) => self.model.inputs[input].name.tag.clone(),
+            Signal::Cause(cause) => self.model.causes[cause].name.tag.clone(),
+        }
+    }
+
     /// Enters how a solver knows a signal, with every step between; false if it cannot know it.
     fn enter(&mut self, signal: Signal, solver: SolverId) -> bool {
         if self.model.access.contains_key(&(signal, solver)) {

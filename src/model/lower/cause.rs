@@ -377,11 +377,41 @@ impl Lowering<'_> {
             return None;
         };
         if state.text != asserted && state.text != cleared {
-            self.unknown_word(&state.text, state.span, &tag.text, [asserted, cleared].into_iter());
+            self.unknown_state(tag, input, state, [asserted, cleared]);
             return None;
         }
         let is_asserted = (state.text == asserted) != negated;
         Some(Tree::Atom(InputAtom::Is { input, asserted: is_asserted, span }))
+    }
+
+    /// Records a word that this kind of input does not show.
+    fn unknown_state(&mut self, tag: &Tag, input: InputId, state: &Tag, words: [&str; 2]) {
+        let [asserted, cleared] = words;
+        let observes =
+            (!self.unsound.contains(&Element::Input(input))).then(|| &self.model.inputs[input].observes);
+        let kind = match observes {
+            Some(Observes::Stop(_)) => "contact of an emergency stop device",
+            Some(Observes::Loop { .. }) => "interlock loop",
+            _ => "switch",
+        };
+        let article = if kind.starts_with('i') { "an" } else { "a" };
+        let message = format!("`{}` is {article} {kind}: it shows `{asserted}` or `{cleared}`", tag.text);
+        let help = match (nearest(&state.text, words), observes) {
+            (Some(near), _) => format!("did you mean `{} = {near}`?", tag.text),
+            (None, Some(Observes::Condition { condition, negated })) => {
+                let condition = &self.model.conditions[*condition].name.tag;
+                let (when_asserted, when_cleared) = match negated {
+                    false => ("is so", "is not so"),
+                    true => ("is not so", "is so"),
+                };
+                format!(
+                    "write `{0} = {asserted}` (`{condition}` {when_asserted}) or `{0} = {cleared}` (`{condition}` {when_cleared})",
+                    tag.text
+                )
+            }
+            (None, _) => format!("write `{0} = {asserted}` or `{0} = {cleared}`", tag.text),
+        };
+        self.report(Problem::new("unknown-word", state.span, message, "not what it shows").help(help));
     }
 
     fn shown_mode(

@@ -176,15 +176,23 @@ impl Lowering<'_> {
         through: Option<&List<Tag>>,
         wiring: Option<&Table<Wiring>>,
     ) -> BTreeMap<SolverId, Path> {
-        let path = self.path(route, through);
+        let common = self.path(route, through);
         let solvers = self.ids::<SolverId>(Some(wired_to), &[Class::Solver], "wired_to");
         let complete = solvers.len() == wired_to.items.len();
         if !complete {
             self.loose.insert(Element::Input(id));
         }
-        let mut readers: BTreeMap<SolverId, Path> = solvers.into_iter().map(|s| (s, path.clone())).collect();
+        let mut readers: BTreeMap<SolverId, Path> =
+            solvers.into_iter().map(|s| (s, common.clone())).collect();
         for (key, wiring) in wiring.iter().flat_map(|table| &table.entries) {
-            let path = self.path(wiring.route.as_ref(), wiring.through.as_ref());
+            let mut path = self.path(wiring.route.as_ref(), wiring.through.as_ref());
+            // Only what is written differs: an absent key never takes a route or a conditioner out of the way.
+            if wiring.route.is_none() {
+                path.routes.clone_from(&common.routes);
+            }
+            if wiring.through.is_none() {
+                path.through.clone_from(&common.through);
+            }
             let Some(solver) = self.id::<SolverId>(key, &[Class::Solver], "wiring") else { continue };
             if let Some(own) = readers.get_mut(&solver) {
                 *own = path;

@@ -75,6 +75,7 @@ impl Lowering<'_> {
             Ok(n) if digits && (least..=most).contains(&n) => Some(n),
             _ => {
                 let what = if digits { "out-of-range" } else { "not-a-count" };
+                let whole = count.text.parse::<i64>().is_ok();
                 self.report(
                     Problem::new(
                         what,
@@ -83,7 +84,7 @@ impl Lowering<'_> {
                             "`{field}` wants a whole number from {least} to {most}, not `{}`",
                             count.text
                         ),
-                        "does not count",
+                        if whole { "out of range" } else { "is not a whole number" },
                     )
                     .help(format!("write the number in digits, for example `{}`", least.max(1))),
                 );

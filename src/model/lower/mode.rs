@@ -120,7 +120,8 @@ impl Lowering<'_> {
         if self.unsound.contains(&Element::Quantity(id)) {
             return None;
         }
-        let range = self.range_of(value, id)?;
+        let kind = self.kind_of(id)?;
+        let range = self.normal_range(value, kind)?;
         self.within_physical(id, &range, value.span);
         Some(NormalIn::Range(id, range))
     }

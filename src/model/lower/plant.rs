@@ -127,7 +127,7 @@ impl Lowering<'_> {
             let (kind, unit) = (range.high.kind(), range.high.unit());
             let range = interval(range);
             let resolution = self.resolution(quantity, &range, kind);
-            let normal = quantity.normal.as_ref().and_then(|normal| self.range(normal, kind)).map(interval);
+            let normal = quantity.normal.as_ref().and_then(|normal| self.normal_range(normal, kind));
             let rises = self.rate(quantity.rises.as_ref(), kind, "rises");
             let falls = self.rate(quantity.falls.as_ref(), kind, "falls");
             let normal_at = quantity.normal.as_ref().map(|leaf| leaf.span).unwrap_or_default();

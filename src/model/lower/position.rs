@@ -4,11 +4,11 @@ use std::collections::BTreeMap;
 
 use super::Lowering;
 use super::expression::{Allowed, literal, word};
-use super::tag::Class;
+use super::tag::{Class, any_of};
 use crate::model::{AtPosition, Device, Id, Tree};
 use crate::problem::Problem;
 use crate::source::Span;
-use crate::syntax::expr::{Comparison, Expr, ExprKind, Op};
+use crate::syntax::expr::{self, Comparison, Expr, ExprKind, Op};
 use crate::syntax::kind::Expression;
 use crate::syntax::leaf::{List, Scalar};
 
@@ -23,7 +23,9 @@ pub(super) struct Placed {
     pub(super) position_span: Span,
 }
 
-const NO_NOT: &str = "a safe state says where the actuators are, not where they are not: name the positions that avert the harm";
+/// Why a safe state has no NOT.
+const NO_NOT: &str =
+    "it says where the actuators are, not where they are not: name the positions that avert the harm";
 
 impl Lowering<'_> {
     /// One position.
@@ -101,8 +103,52 @@ impl Lowering<'_> {
 
     /// A safe state: AND, OR and votes over positions.
     pub(super) fn position_tree(&mut self, leaf: &Scalar, field: &str) -> Option<Tree<AtPosition>> {
-        let allowed = Allowed { not: Err(NO_NOT), votes: Ok(()) };
-        self.position_expression(leaf, field, allowed, Class::DEVICES)
+        if leaf.broken {
+            return None;
+        }
+        let expr = expr::parse_with_bare_not(leaf).map_err(|problems| self.problems.extend(problems)).ok()?;
+        let before = self.problems.len();
+        expr.walk(&mut |part| self.no_not(part));
+        let refused = self.problems.len() > before;
+        self.position_expression(&expr, field, Class::DEVICES).filter(|_| !refused)
+    }
+
+    /// Refuses NOT and `<>` in a safe state, and names the other positions of the device.
+    fn no_not(&mut self, expr: &Expr) {
+        let (what, inner) = match &expr.kind {
+            ExprKind::Not(inner) => ("NOT", inner.as_ref()),
+            ExprKind::Compare(Comparison { op: Op::NotEqual, .. }) => ("`<>`", expr),
+            _ => return,
+        };
+        let help = match &inner.kind {
+            ExprKind::Compare(comparison) => self.other_positions(comparison),
+            _ => None,
+        };
+        self.report(
+            Problem::new(
+                "operator-not-allowed",
+                expr.span,
+                format!("a safe state has no {what}"),
+                "not here",
+            )
+            .help(help.unwrap_or_else(|| NO_NOT.to_string())),
+        );
+    }
+
+    fn other_positions(&self, comparison: &Comparison) -> Option<String> {
+        let (tag, position) = (comparison.left.as_name()?, comparison.right.as_name()?);
+        let declared =
+            self.declared(&tag.text, Class::DEVICES).filter(|d| Class::DEVICES.contains(&d.class))?;
+        let positions = self.known_positions(device(declared.class, declared.index))?;
+        let others: Vec<String> = positions
+            .iter()
+            .filter(|other| **other != position.text)
+            .map(|other| format!("`{} = {other}`", tag.text))
+            .collect();
+        let named = others.len() < positions.len() && !others.is_empty();
+        named.then(|| {
+            format!("name the position that is wanted: {}", any_of(others.iter().map(String::as_str)))
+        })
     }
 
     /// A combination of positions with any operator; `wanted` says of which kinds of device.
@@ -112,22 +158,18 @@ impl Lowering<'_> {
         field: &str,
         wanted: &[Class],
     ) -> Option<Tree<AtPosition>> {
-        self.position_expression(leaf, field, Allowed::ALL, wanted)
+        let expr = self.parsed(leaf)?;
+        self.position_expression(&expr, field, wanted)
     }
 
     fn position_expression(
         &mut self,
-        leaf: &Scalar,
+        expr: &Expr,
         field: &str,
-        allowed: Allowed,
         wanted: &[Class],
     ) -> Option<Tree<AtPosition>> {
-        let expr = self.parsed(leaf)?;
-        self.tree(&expr, allowed, &mut |this, part| {
+        self.tree(expr, Allowed::ALL, &mut |this, part| {
             let (at, negated) = this.position_atom(part, field, wanted)?;
-            if negated {
-                this.permitted(allowed.not, part.span, "`<>`")?;
-            }
             Some(literal(at, negated))
         })
     }

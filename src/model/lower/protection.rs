@@ -380,12 +380,31 @@ impl Lowering<'_> {
             let acceptance = Acceptance {
                 name: self.name(key, None),
                 findings: self.accepted_ids(key, item),
+                modes: self.accepted_modes(item),
                 reason: self.words(&item.reason, "reason"),
                 by: self.words(&item.by, "by"),
                 expires: self.date(&item.expires),
             };
             self.model.accepted.push(acceptance);
         }
+    }
+
+    /// The modes that an acceptance names; each is a mode of some group.
+    fn accepted_modes(&mut self, item: &document::Accepted) -> Vec<String> {
+        let mut found = Vec::new();
+        for leaf in item.modes.iter().flat_map(|list| &list.items) {
+            if self.model.modes.iter().any(|(_, mode)| mode.name.tag == leaf.text) {
+                found.push(leaf.text.clone());
+                continue;
+            }
+            let names: Vec<String> = self.model.modes.iter().map(|(_, mode)| mode.name.tag.clone()).collect();
+            let message = format!("no mode is called `{}`", leaf.text);
+            self.report(
+                Problem::new("unknown-tag", leaf.span, message, "not a mode of this model")
+                    .help(format!("the modes are {}", names.join(", "))),
+            );
+        }
+        found
     }
 
     /// The ids that an acceptance names: `finding` or `findings`, exactly one of the two.

@@ -5,7 +5,7 @@ use super::tag::Class;
 use crate::model::{Device, Door, Element, HazardId, Id, InputId, Release, Space, Stop, StopId};
 use crate::problem::Problem;
 use crate::syntax::document;
-use crate::syntax::kind::{ReleasePlace, Tag};
+use crate::syntax::kind::{People, ReleasePlace, Tag};
 use crate::syntax::leaf::{List, Scalar};
 
 /// What a stop device can be told to leave alone.
@@ -108,6 +108,73 @@ impl Lowering<'_> {
             };
             self.model.spaces.push(space);
         }
+        self.nobody_where_people_are_named();
+        self.people_without_a_space();
+    }
+
+    /// A space says people may be inside in a mode of which the mode itself says that nobody may.
+    fn nobody_where_people_are_named(&mut self) {
+        let doc = self.doc;
+        for (space, item) in doc.spaces.iter().flat_map(|table| &table.entries) {
+            for (group, word) in item.people_in.entries.iter().flat_map(|(key, list)| {
+                list.items.iter().filter(|word| !word.broken).map(move |word| (&key.text, word))
+            }) {
+                let Some(mode) = mode(doc, group, &word.text) else { continue };
+                if mode.people.value() != Some(People::Never) {
+                    continue;
+                }
+                let message = format!(
+                    "people may be inside `{}` in mode `{}`, but the mode says that nobody may be inside",
+                    space.text, word.text
+                );
+                let help = format!(
+                    "write `people: expected` in the mode `{0}`, or take `{0}` out of `people_in`",
+                    word.text
+                );
+                self.report(
+                    Problem::new("contradiction", word.span, message, "nobody may be inside in this mode")
+                        .help(help)
+                        .also(mode.people.word.span, "what the mode says"),
+                );
+            }
+        }
+    }
+
+    /// People are expected in a mode of a group that spaces name, and no space says that they may be inside then: in
+    /// that mode nobody would ask whether they can leave.
+    fn people_without_a_space(&mut self) {
+        let doc = self.doc;
+        let spaces = || doc.spaces.iter().flat_map(|table| &table.entries);
+        for (group, modes) in &doc.modes.entries {
+            let lists: Vec<&List<Tag>> = spaces()
+                .flat_map(|(_, space)| &space.people_in.entries)
+                .filter(|(key, _)| key.text == group.text)
+                .map(|(_, list)| list)
+                .collect();
+            let words = || lists.iter().flat_map(|list| &list.items);
+            // A word that names no mode may have been meant as the one that is missing.
+            let unclear = words().any(|word| word.broken || mode(doc, &group.text, &word.text).is_none());
+            let Some(first) = lists.first().filter(|_| !unclear) else { continue };
+            for (mode, item) in &modes.entries {
+                let listed = words().any(|word| word.text == mode.text);
+                if listed || item.people.value() != Some(People::Expected) {
+                    continue;
+                }
+                let message = format!(
+                    "people are expected in mode `{}`, but no space says that they may be inside then",
+                    mode.text
+                );
+                let help = format!(
+                    "add `{}` to `people_in` of a space, or write `people: never` in the mode",
+                    mode.text
+                );
+                self.report(
+                    Problem::new("contradiction", item.people.word.span, message, "in no space")
+                        .help(help)
+                        .also(first.span, format!("the modes of `{}` with people inside", group.text)),
+                );
+            }
+        }
     }
 
     fn door(&mut self, key: &Scalar, door: &document::Door) -> Door {
@@ -135,4 +202,9 @@ impl Lowering<'_> {
             trips: self.ids(release.trips.as_ref(), Class::INPUTS, "trips"),
         }
     }
+}
+
+fn mode<'d>(doc: &'d document::Document, group: &str, mode: &str) -> Option<&'d document::Mode> {
+    let (_, modes) = doc.modes.entries.iter().find(|(key, _)| key.text == group)?;
+    modes.entries.iter().find(|(key, _)| key.text == mode).map(|(_, item)| item)
 }

@@ -11,7 +11,7 @@ use crate::syntax::kind::{Value, ValueOrUnknown};
 use crate::syntax::leaf::Scalar;
 use crate::unit::spelling::unknown;
 use crate::unit::{
-    Kind, Measure, Quantity, Range, Unit, difference_kind, parse_quantity, parse_range, rate_kind,
+    Kind, Measure, Quantity, Range, Unit, difference_kind, parse_quantity, parse_range, parse_span, rate_kind,
 };
 
 impl Lowering<'_> {
@@ -97,6 +97,14 @@ impl Lowering<'_> {
             return None;
         }
         parse_range(leaf, kind).map_err(|problems| self.problems.extend(problems)).ok()
+    }
+
+    /// What is normal for a value of a kind: a range that may be a single value.
+    pub(super) fn normal_range(&mut self, leaf: &Scalar, kind: Kind) -> Option<Interval> {
+        if leaf.broken {
+            return None;
+        }
+        parse_span(leaf, kind).map_err(|problems| self.problems.extend(problems)).ok().map(interval)
     }
 
     /// The kind of a quantity; `None` if its own declaration went wrong.

@@ -23,6 +23,7 @@ impl Lowering<'_> {
         self.cause_rings();
         self.access_of_uses();
         self.access_of_marks();
+        self.one_way_each();
     }
 
     fn supply_rings(&mut self) {

@@ -12,6 +12,9 @@ pub(in crate::report) const EXPLAINS: &str = "It explains these; they may be gon
 /// Above a situation.
 pub(in crate::report) const SHOWN: &str = "A situation that shows it, confirmed by the simulator:";
 
+/// Above the faults of which one is enough.
+pub(in crate::report) const EACH: &str = "Any one of these alone is enough:";
+
 /// An open finding with those that it explains.
 pub(in crate::report) struct Numbered<'o> {
     /// `3`.

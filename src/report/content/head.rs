@@ -1,9 +1,9 @@
 //! What was examined, with which tools, and with what result.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::finding::Severity;
-use crate::outcome::Outcome;
+use crate::outcome::{Judged, Outcome, Verdict};
 use crate::report::{TIME, counted, status};
 
 /// The label of the fact that is the state of the whole report.
@@ -35,8 +35,9 @@ pub(in crate::report) fn facts(outcome: &Outcome) -> Vec<(&'static str, String)>
             ),
         ),
         ("Findings", findings(outcome)),
-        ("Fault exclusions", exclusions(outcome)),
     ]);
+    all.extend(told(outcome).map(|text| ("Refuted", text)));
+    all.extend([("Fault exclusions", exclusions(outcome))]);
     for (label, texts) in [("Standards", &system.standards), ("Limits of use", &system.limits_of_use)] {
         if !texts.is_empty() {
             all.push((label, format!("{} (as the model names them)", texts.join("; "))));
@@ -59,6 +60,23 @@ fn findings(outcome: &Outcome) -> String {
         0 => format!("0 open, {accepted} accepted"),
         _ => format!("{open} open ({}), {accepted} accepted", parts.join(", ")),
     }
+}
+
+/// How many refuted claims are told in how many findings; `None` if none is refuted.
+fn told(outcome: &Outcome) -> Option<String> {
+    let refuted = outcome.counts().refuted;
+    let open = |claim: &&Judged| claim.verdict == Verdict::Refuted && claim.accepted.is_none();
+    let claims = outcome.claims.iter().filter(open);
+    let findings: BTreeSet<&str> = claims.filter_map(|claim| claim.finding.as_deref()).collect();
+    let others = outcome.open_findings().count().saturating_sub(findings.len());
+    let rest = match others {
+        0 => String::new(),
+        1 => "; 1 finding belongs to no claim".to_string(),
+        n => format!("; {n} findings belong to no claim"),
+    };
+    (refuted > 0).then(|| {
+        format!("{}, told in {}{rest}", counted(refuted, "refuted claim"), counted(findings.len(), "finding"))
+    })
 }
 
 fn exclusions(outcome: &Outcome) -> String {

@@ -3,8 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::model::{GroupId, HazardId, Model};
-use crate::outcome::{Cell, Outcome};
-use crate::report::cell;
+use crate::outcome::{Cell, Outcome, Paths, Tolerance};
 
 /// The groups that have hazards, with those hazards.
 pub(in crate::report) fn groups(model: &Model) -> Vec<(GroupId, Vec<HazardId>)> {
@@ -48,22 +47,34 @@ pub(in crate::report) fn reasons(outcome: &Outcome, hazards: &[HazardId]) -> Vec
 /// The legend, sign by sign: only of what the table shows.
 pub(in crate::report) fn legend(outcome: &Outcome) -> Vec<(&'static str, &'static str)> {
     let has = |wanted: &dyn Fn(&Cell) -> bool| outcome.table.values().any(wanted);
+    let unlimited = |found: &Cell| matches!(found, Cell::Examined { paths: Paths::Unlimited, .. });
+    let at_least = |found: &Cell| matches!(found, Cell::Examined { tolerance: Tolerance::AtLeast(_), .. });
     let mut all = vec![
         (
             "2/1",
-            "2 disjoint trip paths (they share nothing that can fail) / any 1 fault is tolerated: the hazard still \
-             reaches the state that averts it",
+            "2 disjoint trip paths (they share nothing that can fail) / any 1 fault is tolerated: the plant still \
+             reaches the state that averts the hazard",
         ),
         ("required", "what the policy asks for, or this hazard's own `requires`"),
     ];
-    if has(&|found| matches!(found, Cell::Examined { .. }) && cell(found).contains('≥')) {
-        all.push(("≥2", "nothing fewer was found up to the number of faults searched; it may be more"));
+    if has(&|found| at_least(found) && !unlimited(found)) {
+        all.push(("2/≥2", "at least 2 faults are tolerated; more were not searched for"));
     }
-    if has(&|found| cell(found).starts_with("any")) {
+    if has(&|found| at_least(found) && unlimited(found)) {
+        all.push((
+            "any/≥2",
+            "nothing that can fail, alone or together, defeats the protection: any number of paths, and at least the \
+             2 faults that were searched for are tolerated",
+        ));
+    }
+    if has(&|found| !at_least(found) && unlimited(found)) {
         all.push(("any", "nothing that can fail defeats it, so the number of paths has no limit"));
     }
-    if has(&|found| cell(found).starts_with("none")) {
-        all.push(("none", "not brought to that state even with everything working"));
+    if has(&|found| matches!(found, Cell::Examined { tolerance: Tolerance::None, .. })) {
+        all.push(("none", "the plant does not reach that state, even with everything else working"));
+    }
+    if has(&|found| matches!(found, Cell::Examined { initiator: true, .. })) {
+        all.push(("*", "the figures hold while a declared initiator of the hazard misbehaves"));
     }
     if has(&|found| matches!(found, Cell::Examined { meets: false, .. })) {
         all.push(("!", "less than required"));

@@ -87,6 +87,7 @@ fn finding(outcome: &Outcome, found: &Found) -> Finding {
         modes: report::modes(design, &found.modes),
         elements: found.elements.clone(),
         sentence: found.sentence.clone(),
+        each_alone: found.each.clone(),
         witness: found.witness.as_ref().map(witness),
         place: place(&outcome.source, found.place),
         also: also(&outcome.source, &found.also),
@@ -98,7 +99,7 @@ fn finding(outcome: &Outcome, found: &Found) -> Finding {
             by: acceptance.by.clone(),
             expires: acceptance.expires.map_or_else(String::new, |day| day.to_string()),
         }),
-        hint: report::first_paragraph(found.check),
+        hint: report::hint(design, found),
         requirement: found.requirement.clone(),
         references: report::references(found.check),
     }
@@ -220,11 +221,13 @@ fn table(outcome: &Outcome) -> Vec<Cell> {
             required_paths: hazard.required.disjoint_paths,
             required_tolerance: hazard.required.fault_tolerance,
             meets: None,
+            with_initiator: false,
             reason: None,
         };
         match entered {
-            Entered::Examined { paths, tolerance, meets } => {
+            Entered::Examined { paths, tolerance, meets, initiator } => {
                 cell.meets = Some(*meets);
+                cell.with_initiator = *initiator;
                 numbers(&mut cell, *paths, *tolerance);
             }
             Entered::Undecided => cell.state = "undecided",

@@ -121,6 +121,8 @@ pub struct Finding {
     pub elements: Vec<String>,
     /// The finding in a sentence.
     pub sentence: String,
+    /// Where one of several faults is enough: for each of them, what it does.
+    pub each_alone: Vec<String>,
     /// A situation that shows it, if it is about situations.
     pub witness: Option<Witness>,
     /// Where to look first.
@@ -256,6 +258,8 @@ pub struct Cell {
     pub required_tolerance: u32,
     /// Whether both are met; `null` if not examined.
     pub meets: Option<bool>,
+    /// Whether the hazard has a declared initiator that reaches its protection: the figures hold while it misbehaves.
+    pub with_initiator: bool,
     /// Why the hazard does not exist in the mode.
     pub reason: Option<String>,
 }

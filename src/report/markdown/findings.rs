@@ -5,7 +5,7 @@ use super::page::{Page, capital};
 use crate::finding::{Finding, Severity};
 use crate::outcome::Outcome;
 use crate::report::content::{self, findings, title};
-use crate::report::{first_paragraph, references};
+use crate::report::{hint, references};
 
 /// Below the heading of a severity where milder findings stand among them.
 const EXPLAINING: &str =
@@ -74,12 +74,16 @@ fn labelled(label: &str) -> Inline {
 fn body(page: &mut Page, outcome: &Outcome, finding: &Finding) {
     page.paragraph(Inline::new().sentence(&finding.sentence));
     page.list(whereabouts(outcome, finding));
+    if !finding.each.is_empty() {
+        page.paragraph(Inline::new().text(findings::EACH));
+        page.list(finding.each.iter().map(|line| Inline::new().sentence(line)));
+    }
     if let Some(story) = &finding.witness {
         page.paragraph(Inline::new().text(findings::SHOWN));
         page.steps(findings::lines(story).iter().map(|line| Inline::new().sentence(line)));
     }
     // Two lists in a row would be one.
-    let help = labelled("Usually resolved:").sentence(&first_paragraph(finding.check));
+    let help = labelled("Usually resolved:").sentence(&hint(&outcome.model, finding));
     page.paragraph(help);
     page.list([
         labelled("References:").sentence(&references(finding.check)),

@@ -1,11 +1,11 @@
 //! The findings, worst first, those of hazards below the structural one that explains them; and the accepted ones.
 
 use super::section;
-use super::wrap::{Paint, Tone, hanging, labelled, paragraph};
+use super::wrap::{Paint, Tone, WIDTH, hanging, labelled, paragraph};
 use crate::finding::{Finding, Severity, Story};
 use crate::outcome::Outcome;
 use crate::report::content::{self, findings, title};
-use crate::report::{first_paragraph, references};
+use crate::report::{hint, references};
 
 /// Columns by which a finding is indented.
 const INDENT: usize = 3;
@@ -39,6 +39,10 @@ fn one(outcome: &Outcome, finding: &Finding, number: &str, shift: usize, paint: 
     let mut all = head(finding, number, shift, paint);
     all.push_str(&about(outcome, finding, margin));
     all.push_str(&paragraph(&finding.sentence, margin));
+    if !finding.each.is_empty() {
+        all.push_str(&paragraph(findings::EACH, margin));
+        all.push_str(&items(&finding.each, margin));
+    }
     if let Some(story) = &finding.witness {
         all.push_str(&tell(story, margin));
     }
@@ -52,10 +56,11 @@ fn one(outcome: &Outcome, finding: &Finding, number: &str, shift: usize, paint: 
     let further = findings::further(outcome, finding);
     let further: Vec<String> = further.iter().map(|(place, label)| format!("{place} ({label})")).collect();
     say("See also:", &further.join("; "));
-    say("Usually resolved:", &first_paragraph(finding.check));
+    say("Usually resolved:", &hint(&outcome.model, finding));
     say("Requirement:", &findings::requirement(finding).unwrap_or_default());
     say("References:", &references(finding.check));
-    say("Id:", &outcome.finding_id(finding));
+    all.push_str(&id(outcome, finding, margin));
+    let mut say = |label: &str, text: &str| all.push_str(&labelled(label, text, margin));
     say("More:", &findings::more(finding));
     all
 }
@@ -82,11 +87,42 @@ fn about(outcome: &Outcome, finding: &Finding, margin: usize) -> String {
 
 /// A situation line by line.
 fn tell(story: &Story, margin: usize) -> String {
-    let mut all = paragraph(findings::SHOWN, margin);
-    for line in &findings::lines(story) {
-        all.push_str(&hanging(line, &format!("{}- ", " ".repeat(margin + 2)), margin + 4));
-    }
+    paragraph(findings::SHOWN, margin) + &items(&findings::lines(story), margin)
+}
+
+fn items(lines: &[String], margin: usize) -> String {
+    let first = format!("{}- ", " ".repeat(margin + 2));
+    lines.iter().map(|line| hanging(line, &first, margin + 4)).collect()
+}
+
+/// The id, broken where it does not fit: after `/`, and within the elements after `+`.
+fn id(outcome: &Outcome, finding: &Finding, margin: usize) -> String {
+    let id = outcome.finding_id(finding);
+    let parts = pieces(&id, WIDTH.saturating_sub(margin + "Id: ".len()));
+    let mut lines = parts.iter().map(String::as_str);
+    let mut all = labelled("Id:", lines.next().unwrap_or_default(), margin);
+    all.extend(lines.map(|line| paragraph(line, margin + 2)));
     all
+}
+
+fn pieces(id: &str, width: usize) -> Vec<String> {
+    if id.chars().count() <= width {
+        return vec![id.to_string()];
+    }
+    let whole: Vec<&str> = id.split_inclusive('/').collect();
+    // The elements go on a line of their own, as far as they fit.
+    let (head, tail) = whole.split_at(whole.len().saturating_sub(1));
+    let parts = tail.iter().flat_map(|tail| tail.split_inclusive('+'));
+    let mut lines = vec![head.concat()];
+    for (number, part) in parts.enumerate() {
+        match lines.last_mut() {
+            Some(line) if number > 0 && line.chars().count() + part.chars().count() <= width => {
+                line.push_str(part);
+            }
+            _ => lines.push(part.to_string()),
+        }
+    }
+    lines
 }
 
 /// The accepted findings, each with who accepts it and why.
@@ -100,7 +136,7 @@ pub(super) fn accepted(outcome: &Outcome, paint: Paint) -> String {
         for (label, text) in findings::acceptance(outcome, finding) {
             body.push_str(&labelled(label, &text, INDENT));
         }
-        body.push_str(&labelled("Id:", &outcome.finding_id(finding), INDENT));
+        body.push_str(&id(outcome, finding, INDENT));
     }
     section(title::ACCEPTED, &body, paint)
 }

@@ -1,6 +1,6 @@
 //! The head of the report: what was examined, with which tools, and with what result.
 
-use super::wrap::{Paint, Tone, hanging, paragraph};
+use super::wrap::{Paint, Tone, WIDTH, hanging, paragraph};
 use crate::outcome::Outcome;
 use crate::report::content::{head, title};
 
@@ -15,7 +15,11 @@ const ELSEWHERE: &str = "This form of the report counts the proved claims; `--fo
 pub(super) fn head(outcome: &Outcome, paint: Paint) -> String {
     let mut all = format!("{}\n\n", paint.tone(Tone::Strong, title::REPORT));
     for (label, text) in head::facts(outcome) {
-        let line = hanging(&text, &format!("{:LABEL$}", format!("{label}:")), LABEL);
+        let line = match text.chars().count() > WIDTH - LABEL && !text.contains(' ') {
+            // One word that would not fit beside its label.
+            true => format!("{label}:\n{}", paragraph(&text, 2)),
+            false => hanging(&text, &format!("{:LABEL$}", format!("{label}:")), LABEL),
+        };
         match label == head::STATUS {
             true => all.push_str(&painted(&line, tone(outcome, &text), paint)),
             false => all.push_str(&line),

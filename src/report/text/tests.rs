@@ -75,6 +75,34 @@ fn the_report_fits_80_columns_with_and_without_colour() {
 }
 
 #[test]
+fn a_hash_and_an_id_stand_whole_or_are_broken_between_elements() {
+    let text = report(false);
+    assert!(text.contains(&format!("SHA-256:\n  {}\n", "0".repeat(64))), "{text}");
+    let mut outcome = samples::outcome();
+    for finding in &mut outcome.findings {
+        finding.elements = (1..=7).map(|number| format!("GAS-{number}")).collect();
+    }
+    let text = super::render(&[Entry::Examined(Box::new(outcome))], false, false);
+    let id = "   Id: too-few-disjoint-paths/H-IGNITION/\n     GAS-1+GAS-2+GAS-3+GAS-4+GAS-5+GAS-6+GAS-7\n";
+    assert!(text.replace("       Id:", "   Id:").replace("         GAS", "     GAS").contains(id), "{text}");
+    assert!(text.lines().all(|line| textwrap::core::display_width(line) <= super::wrap::WIDTH), "{text}");
+}
+
+#[test]
+fn figures_that_hold_with_an_initiator_are_marked_and_explained() {
+    let text = report(false);
+    assert!(text.contains("1/0* !"), "{text}");
+    assert!(text.contains("  *          the figures hold while a declared initiator"), "{text}");
+    assert!(text.contains("  any/≥2     nothing that can fail"), "{text}");
+}
+
+#[test]
+fn refuted_claims_and_findings_are_brought_together() {
+    let text = report(false);
+    assert!(text.contains("Refuted:          2 refuted claims, told in 2 findings\n"), "{text}");
+}
+
+#[test]
 fn colour_changes_nothing_but_colour() {
     let colored = report(true);
     let mut plain = String::new();

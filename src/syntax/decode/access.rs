@@ -4,7 +4,7 @@ use serde::de::value::{Error, StrDeserializer};
 use serde::de::{DeserializeSeed, Deserializer, EnumAccess, IntoDeserializer, MapAccess, SeqAccess};
 use serde::de::{VariantAccess, Visitor};
 
-use crate::problem::Problem;
+use crate::problem::{Problem, nearest};
 use crate::source::Span;
 use crate::syntax::node::Node;
 
@@ -109,7 +109,7 @@ impl<'de> MapAccess<'de> for Table<'_> {
     }
 }
 
-/// The fields of a struct: those of the file in its order, then those that the file lacks.
+/// The fields of a struct: those of the file in its order, misspelt ones too, then those that the file lacks.
 pub(super) struct Fields<'a> {
     want: Want<'a>,
     fields: &'static [&'static str],
@@ -147,6 +147,20 @@ impl<'a> Fields<'a> {
         self.want.record(Problem::new("unknown-key", key.span, message, "unknown key").help(help));
     }
 
+    /// The field that a misspelt key stands for, if the file does not give it under its right name: it is then read
+    /// as that field, so that it is not missed as well, nor what is declared in it.
+    fn meant(&mut self, word: &str) -> Option<&'static str> {
+        let name = match word.split_once(':') {
+            Some((field, _)) => self.fields.iter().copied().find(|f| *f == field)?,
+            None => nearest(word, self.fields.iter().copied())?,
+        };
+        let index = self.fields.iter().position(|field| *field == name)?;
+        let later = self.entries.as_slice().iter().any(|(key, _)| key.text() == Some(name));
+        let given = self.given.get_mut(index).filter(|given| !**given && !later)?;
+        *given = true;
+        Some(name)
+    }
+
     fn advance(&mut self) -> Option<(&'static str, Span, State<'a>)> {
         while let Some((key, value)) = self.entries.next() {
             let word = key.text().unwrap_or("");
@@ -158,7 +172,13 @@ impl<'a> Fields<'a> {
                 }
                 // A repeated key: the reader reports it.
                 Some(_) => {}
-                None => self.unknown(key, word),
+                None => {
+                    self.unknown(key, word);
+                    if let Some(field) = self.meant(word) {
+                        let state = if word.contains(':') { State::Silent } else { State::Node(value) };
+                        return Some((field, key.span, state));
+                    }
+                }
             }
         }
         let index = self.given.iter().position(|given| !given)?;

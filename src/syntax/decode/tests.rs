@@ -116,9 +116,8 @@ fn all_mistakes_of_a_file_show_in_one_run() {
     check(
         text,
         &[
-            ("missing-key", "", "the file has no `system`"),
             ("unknown-key", "systm", "the file takes no key `systm`"),
-            ("missing-key", "GD-1", "`GD-1` has no `range`"),
+            ("wrong-shape", "x", "`system` takes a block of keys, but one value stands here"),
             ("unknown-key", "rnge", "`GD-1` takes no key `rnge`"),
             ("wrong-shape", "[24V-A]", "`supply` of `GD-1` takes one value, but a list stands here"),
             ("wrong-shape", "SL-1", "`wired_to` of `GD-1` takes a list, but one value stands here"),
@@ -138,7 +137,9 @@ fn all_mistakes_of_a_file_show_in_one_run() {
     let sensors = model.sensors.unwrap().entries;
     assert_eq!(sensors.len(), 4);
     assert!(
-        sensors[0].1.range.broken && sensors[0].1.supply.broken && sensors[0].1.wired_to.items.is_empty()
+        sensors[0].1.range.text == "1"
+            && sensors[0].1.supply.broken
+            && sensors[0].1.wired_to.items.is_empty()
     );
     assert!(matches!(sensors[1].1.on_loss, Some(Loss::High)));
     assert!(sensors[1].1.test.as_ref().unwrap().every.broken);
@@ -146,6 +147,25 @@ fn all_mistakes_of_a_file_show_in_one_run() {
     assert!(steps[0].after.value.broken && !steps[0].go.broken && steps[1].go.broken);
     assert!(sensors[2].1.range.broken);
     assert!(!sensors[1].1.wired_to.items[1].broken);
+}
+
+#[test]
+fn a_misspelt_field_is_read_as_the_one_it_is_nearest_to() {
+    let found = |sensor: &str| {
+        let text = format!("system: {{title: x}}\nsensors: {{ GD-1: {sensor} }}\n");
+        let (_, model, problems) = all(&text);
+        let range = model.sensors.unwrap().entries[0].1.range.clone();
+        let codes: Vec<_> = problems.iter().map(|p| p.code).collect();
+        (codes, range.text)
+    };
+    let rest = "supply: 24V-A, wired_to: [SL-1]";
+    assert_eq!(found(&format!("{{ rnge: 1, {rest} }}")), (vec!["unknown-key"], "1".into()));
+    assert_eq!(found(&format!("{{ range:1, {rest} }}")), (vec!["unknown-key"], String::new()));
+    // The right name counts, wherever it stands; only one of two misspelt ones is taken.
+    assert_eq!(found(&format!("{{ rnge: 1, range: 2, {rest} }}")), (vec!["unknown-key"], "2".into()));
+    assert_eq!(found(&format!("{{ rnge: 1, ramge: 2, {rest} }}")), (vec!["unknown-key"; 2], "1".into()));
+    // A key that is near to none leaves the field missing.
+    assert_eq!(found(&format!("{{ colour: 1, {rest} }}")).0, ["missing-key", "unknown-key"]);
 }
 
 #[test]
@@ -235,7 +255,7 @@ fn problems_already_there_stay_and_all_are_sorted() {
     let node = read(&source, &Limits::default()).unwrap();
     let mut problems = vec![Problem::new("x", Span::new(27, 28), "late", "here")];
     let _: Option<Model> = decode(&node, &mut problems);
-    assert_eq!(problems.iter().map(|p| p.code).collect::<Vec<_>>(), ["unknown-key", "x"]);
+    assert_eq!(problems.iter().map(|p| p.code).collect::<Vec<_>>(), ["unknown-key", "wrong-shape", "x"]);
 }
 
 #[test]

@@ -65,13 +65,13 @@ pub struct Sensor {
     pub proof_test: Option<At<ProofTest>>,
 }
 
-/// How a signal reaches one solver.
+/// How a signal reaches one solver, where that differs: what is not written here is as for the other solvers.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Wiring {
-    /// Cable routes of the line to this solver. Absent: none.
+    /// Cable routes of the line to this solver; `[]` says that it has none. Absent: those of the sensor itself.
     pub route: Option<List<Tag>>,
-    /// What the signal to this solver goes through. Absent: nothing.
+    /// What the signal to this solver goes through; `[]` says nothing. Absent: what the sensor itself names.
     pub through: Option<List<Tag>>,
 }
 
@@ -214,7 +214,7 @@ pub struct ModeInput {
 pub struct Space {
     /// Title. Absent: the tag.
     pub title: Option<Words>,
-    /// Modes of each group in which people may be inside.
+    /// Modes of each group in which people may be inside. Each says `people: expected`; and of a group that some space names, each mode that says so stands in a space.
     pub people_in: Table<List<Tag>>,
     /// Its doors.
     pub doors: Table<Door>,

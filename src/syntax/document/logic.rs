@@ -41,7 +41,7 @@ pub struct Link {
     pub title: Option<Words>,
     /// The solvers it connects, two or more.
     pub connects: List<Tag>,
-    /// Sensors, loops, stop contacts and causes whose signals it passes on.
+    /// Sensors, loops, stop contacts and causes whose signals it passes on. Only one link brings a signal to a solver that uses it.
     pub carries: List<Tag>,
     /// Longest delay. Absent: `unknown`. May be `unknown`.
     pub delay: Option<ValueOrUnknown>,

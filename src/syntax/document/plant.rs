@@ -16,7 +16,7 @@ pub struct PlantQuantity {
     pub title: Option<Words>,
     /// Every value that is physically possible. Its unit decides the kind of the quantity: a temperature has its range in `degC`, a range in `K` alone is one of temperature differences.
     pub range: RangeText,
-    /// Values in normal operation. Absent: the whole range may be normal.
+    /// Values in normal operation; one value is `0 .. 0 kg/h`. Absent: the whole range may be normal.
     pub normal: Option<RangeText>,
     /// Worst credible rate of rise. Absent or `unknown`: no head start is taken from it.
     pub rises: Option<ValueOrUnknown>,

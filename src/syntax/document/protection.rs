@@ -132,6 +132,9 @@ pub struct Accepted {
     pub finding: Option<Words>,
     /// The ids of several findings that are accepted for the same reason. Absent: `finding` is given.
     pub findings: Option<List<Words>>,
+    /// Modes for which it is accepted. A finding that holds in any other mode stays open. Absent: only findings that name
+    /// no mode are accepted.
+    pub modes: Option<List<Tag>>,
     /// Why it is accepted.
     pub reason: Words,
     /// Role that accepts it.

@@ -23,6 +23,16 @@ pub const MOST_NESTED: usize = 64;
 ///
 /// Errors: everything that is wrong with it and can be told apart, in the order of the text.
 pub fn parse(scalar: &Scalar) -> Result<Expr, Vec<Problem>> {
+    parse_as(scalar, false)
+}
+
+/// As [`parse`], for a place where NOT is refused anyway: `NOT K1 = closed` is then read as `NOT (K1 = closed)`, so
+/// that nobody is told to put parentheses after a NOT that has to go.
+pub fn parse_with_bare_not(scalar: &Scalar) -> Result<Expr, Vec<Problem>> {
+    parse_as(scalar, true)
+}
+
+fn parse_as(scalar: &Scalar, bare_not: bool) -> Result<Expr, Vec<Problem>> {
     let text = scalar.text.as_str();
     let refuse = |message: &str, label: &str, help: String| {
         Err(vec![Complaint::new("expression-syntax", message, label).help(help).at(scalar.span)])
@@ -37,7 +47,8 @@ pub fn parse(scalar: &Scalar) -> Result<Expr, Vec<Problem>> {
         return refuse("an expression is missing", "nothing is written here", help);
     }
     let (tokens, placed) = tokens(text);
-    let mut parser = Parser { scalar, tokens, at: 0, depth: 0, aborted: false, problems: Vec::new() };
+    let mut parser =
+        Parser { scalar, tokens, at: 0, depth: 0, bare_not, aborted: false, problems: Vec::new() };
     for (complaint, start, end) in placed {
         parser.problem(complaint, parser.span(start, end));
     }
@@ -57,6 +68,8 @@ struct Parser<'a> {
     tokens: Vec<Token>,
     at: usize,
     depth: usize,
+    /// Whether NOT may stand before a comparison without parentheses.
+    bare_not: bool,
     aborted: bool,
     problems: Vec<Problem>,
 }
@@ -246,7 +259,7 @@ impl<'a> Parser<'a> {
             parser.unary()
         })?;
         let span = self.span(start, self.read_to());
-        if matches!(operand.kind, ExprKind::Compare(_)) && !wrapped {
+        if matches!(operand.kind, ExprKind::Compare(_)) && !wrapped && !self.bare_not {
             let message = "NOT before a comparison reads two ways";
             let complaint = syntax(message, "parentheses missing").help(format!("write `NOT ({operand})`"));
             self.problem(complaint, span);

@@ -224,6 +224,48 @@ fn long_texts_and_many_nodes_are_refused_at_their_place() {
 }
 
 #[test]
+fn a_comma_that_cuts_a_value_in_two_gets_one_message_at_its_place() {
+    let told = |text: &str| {
+        let source = Source::new("m", text);
+        let problems = read(&source, &Limits::default()).err().unwrap_or_default();
+        let one = |p: &Problem| {
+            let (after, _) = p.also.first().map(|(span, _)| (source.slice(*span), ())).unwrap_or(("", ()));
+            let at = p.span.start;
+            format!(
+                "{} {at} {} | {after} | {}",
+                p.code,
+                source.slice(p.span),
+                p.help.as_deref().unwrap_or("")
+            )
+        };
+        problems.iter().map(one).collect::<Vec<_>>().join("\n")
+    };
+    assert_eq!(
+        told("C: { when: 2oo3(A >= 1 ppm, B >= 1 ppm, D >= 1 ppm), solver: S }\n"),
+        "comma-in-value 26 , | B >= 1 ppm | put the text in quotation marks: `\"2oo3(A >= 1 ppm, B >= 1 ppm, D >= 1 ppm)\"`"
+    );
+    assert_eq!(
+        told("C: { title: exhaust damper, spring return }\n"),
+        "comma-in-value 26 , | spring return | put the text in quotation marks: `\"exhaust damper, spring return\"`"
+    );
+    assert_eq!(
+        told("C: { range: 0 .. 10 K, accuracy: 1,5 K, x: y }\n"),
+        "comma-in-value 34 , | 5 K | write a decimal point: `1.5 K`"
+    );
+    // Each value has its own message, and pieces that are alike are no keys given twice.
+    assert_eq!(told("C: { a: x, y, y, b: z, w }\n").lines().count(), 2);
+    // Commas that cut nothing: in quotes, outside brackets, in a list, before a key, after a block.
+    assert_eq!(
+        told("C: { title: \"a, b\", b: c }\nd: a, b\ne: [f, g]\nh: { i: {}, j: k, l: , m: [n], }\n"),
+        ""
+    );
+    // Tags without a value are no rest of a text.
+    assert!(!told("C: { CR-1, CR-2 }\n").contains("comma"));
+    assert!(!told("C: { CR-1: {}, CR-2 }\n").contains("comma"));
+    assert!(!told("C: { title: a, response:5 ms }\n").contains("comma"));
+}
+
+#[test]
 fn common_slips_are_named_where_they_are() {
     for (text, words, mark) in [
         ("a:\n\tb: 1\n", "a tab", "\t"),

@@ -4,7 +4,7 @@
 //! scale: their sum means something only where the points cancel (a point compares with a point, a difference of
 //! points with a difference). The rule: over both sides, with the right side subtracted, the coefficients of all
 //! points, quantities and literals, add up to zero. A literal in `degC`, `degF` or an absolute pressure is a point;
-//! one in `K` is a difference, except where it is alone against one temperature (`cell >= 350 K`).
+//! one in `K` is a difference, and refused where it is alone against one temperature (`cell >= 350 K`).
 
 use crate::exact::Exact;
 use crate::model::lower::Lowering;

@@ -104,6 +104,27 @@ fn paths_differ_where_the_wiring_says_so() {
 }
 
 #[test]
+fn what_the_wiring_to_one_solver_does_not_name_is_as_for_the_others() {
+    let ways = |wiring: &str| {
+        let text = super::CELL.replacen(
+            "wired_to: [SL-1, RL-1], wiring: { RL-1: { route: [CR-2] } }",
+            &format!("wired_to: [SL-1, RL-1], route: [CR-1], through: [ISO-1], wiring: {{ RL-1: {wiring} }}"),
+            1,
+        );
+        let model = crate::load::load(&crate::source::Source::new("cell.yaml", text)).unwrap();
+        let Element::Solver(rl) = element(&model, "RL-1") else { panic!() };
+        let path = model.inputs[input(&model, "GD-3")].readers[&rl].clone();
+        let routes = path.routes.iter().map(|id| model.tag(Element::Route(*id)).to_string());
+        let through = path.through.iter().map(|id| model.tag(Element::Conditioner(*id)).to_string());
+        routes.chain(through).collect::<Vec<_>>().join(" ")
+    };
+    assert_eq!(ways("{ route: [CR-2] }"), "CR-2 ISO-1");
+    assert_eq!(ways("{ through: [] }"), "CR-1");
+    assert_eq!(ways("{ route: [], through: [] }"), "");
+    assert_eq!(ways("{}"), "CR-1 ISO-1");
+}
+
+#[test]
 fn hazards_have_their_onset_cases_and_requirements() {
     let model = cell();
     let (_, hazard) = model.hazards.iter().next().unwrap();
