@@ -86,7 +86,6 @@ const COMPLAINTS: &[(&str, &[Check])] = &[
             Check::EnergiseToTripLineNotMonitored,
             Check::VoteDegradationNotDeclared,
             Check::InputNotRead,
-            Check::MarkWithoutInfluence,
             Check::AcceptanceWithoutFinding,
         ],
     ),

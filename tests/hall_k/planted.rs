@@ -82,7 +82,6 @@ pub const PLANTED: &[Planted] = &[
             ("shared-part-defeats-protection/B2-H04/SC-1", "UE", CONSEQUENCE),
             ("shared-part-defeats-protection/B2-H04/U24-A", "UE", CONSEQUENCE),
             ("input-not-read/-/GR-22", "", "no other cause reads the second CO2 head"),
-            ("mark-without-influence/-/C211", "", "at 18.5 %vol the horn already sounds by C212, which is set at 19.5 %vol"),
         ],
     },
     Planted {
