@@ -103,7 +103,7 @@ fn the_hall_has_nothing_open_and_nothing_undecided() {
 }
 
 #[test]
-fn the_hall_accepts_two_findings_in_each_bay_and_no_others() {
+fn the_hall_accepts_three_findings_in_each_bay_and_no_others() {
     let wanted = ACCEPTED.iter().map(|(id, by)| ((*id).to_string(), (*by).to_string())).collect();
     assert_eq!(accepted(&GOOD_OUTCOME), wanted);
 }
