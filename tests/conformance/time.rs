@@ -192,5 +192,9 @@ hazards:
     assert!(!holds(&found.of("H-GAS").covered));
     assert!(!found.met_without_faults("H-GAS"));
     let outcome = found.outcome();
-    assert!(outcome.not_examined.iter().any(|line| line == "2 elements with delays: C-GAS, C-FIRE"), "{:?}", outcome.not_examined);
+    assert!(
+        outcome.not_examined.iter().any(|line| line == "2 elements with delays: C-GAS, C-FIRE"),
+        "{:?}",
+        outcome.not_examined
+    );
 }
