@@ -9,14 +9,12 @@ use super::{Actors, Allowed, Case, Stop};
 use crate::model::Source;
 
 /// Minimal cut sets found, and how far the search went.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct CutSets {
     /// Every minimal cut set with at most `order` sources, by size, then by source.
     pub sets: Vec<BTreeSet<Source>>,
     /// Greatest number of sources searched for; the list is complete up to there.
     pub order: usize,
-    /// Situations found on the way, prepared for trials.
-    pub trials: Vec<Trials>,
     /// The hazard is not met without any fault (of the actors allowed): then the only minimal cut set is the empty one.
     pub none_needed: bool,
 }
@@ -103,7 +101,6 @@ fn search(case: &mut Case<'_>, order: usize, actors: Actors, found: &mut CutSets
                     2 => cuts.extend(trials.pairs(&case.encoding.terms, &cut, &known)),
                     _ => {}
                 }
-                found.trials.push(trials);
             }
             block(case, &cuts)?;
             found.sets.extend(cuts);

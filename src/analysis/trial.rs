@@ -148,11 +148,6 @@ impl Trials {
         words.get(self.root).copied().unwrap_or(0) & used
     }
 
-    /// Whether the claim is broken with exactly these faults and the choices as they are.
-    pub fn breaks(&self, terms: &Terms, faults: &BTreeSet<Source>) -> bool {
-        self.run(terms, &[Trial { faults: faults.iter().copied().collect(), change: vec![] }]) == 1
-    }
-
     /// Which of these sets of faults break the claim with the choices as they are.
     fn which(&self, terms: &Terms, sets: &[Vec<Source>]) -> Vec<bool> {
         let mut found = Vec::with_capacity(sets.len());

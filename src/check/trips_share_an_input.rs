@@ -2,15 +2,17 @@
 //!
 //! # What it checks
 //! For every hazard with two or more credited trips that must tolerate a fault or have two paths: no single sensor,
-//! switch, loop, contact or conditioner whose fault alone defeats its protection.
+//! switch, loop, stop contact or conditioner that every one of the trips needs, where its fault alone defeats the
+//! protection or nothing protects anyway.
 //!
 //! # Why it matters
 //! Two trips that read one transmitter are one trip with two names. The findings about the hazards themselves are
 //! listed under this one where it explains them.
 //!
 //! # How it is decided
-//! The minimal cut sets of one source of the hazard in its modes that are an input or something its signal goes
-//! through, and on which every credited trip depends. A vote that both channels read is no such thing as long as it trips without any one of its inputs.
+//! A trip needs an input if its condition cannot become true without it: all operands of an AND, what every operand of
+//! an OR needs, what more than N - M operands of a MooN need. The intersection over the credited trips is told as far
+//! as it lies in a minimal cut set of one source, or the hazard has no protection at all in one of its modes.
 //!
 //! # What it does not see
 //! Shared supplies, routes and cabinets: they matter only in their dangerous direction, which the hazard's own claims
@@ -28,30 +30,35 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::{Check, Seen, about_element, words};
-use crate::dependencies::Dependencies;
 use crate::finding::{Finding, Severity};
-use crate::model::{Element, HazardId, Model, Source};
+use crate::model::{CauseId, Element, HazardId, InputAtom, Model, Source, Tree};
+use crate::outcome::Tolerance;
 
 pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
     let model = seen.model;
-    let graph = Dependencies::of(model);
     let mut sharing: BTreeMap<BTreeSet<Element>, Vec<HazardId>> = BTreeMap::new();
     for (id, hazard) in model.hazards.iter() {
         let causes = words::credited(model, id);
         if causes.len() < 2 || !words::needs_two(hazard.required) {
             continue;
         }
-        let read_by_all = causes
+        let needed_by_all = causes
             .iter()
-            .map(|cause| graph.reach(Element::Cause(*cause)))
+            .map(|cause| needed_by(model, *cause, &mut BTreeSet::new()))
             .reduce(|a, b| a.intersection(&b).copied().collect())
             .unwrap_or_default();
-        let examined = seen.assessment.hazards.iter().filter(|examined| examined.hazard == id);
-        let cuts =
-            examined.filter_map(|examined| examined.numbers.as_ref()).flat_map(|numbers| &numbers.cuts);
+        let examined = || seen.assessment.hazards.iter().filter(|examined| examined.hazard == id);
+        let numbers = || examined().filter_map(|examined| examined.numbers.as_ref());
+        // Where nothing protects, no single fault is needed, and what the trips share is worth telling all the same.
+        let uncovered = numbers().any(|numbers| numbers.tolerance == Tolerance::None);
+        let alone: BTreeSet<Element> = numbers()
+            .flat_map(|numbers| &numbers.cuts)
+            .filter(|cut| cut.len() == 1)
+            .flatten()
+            .filter_map(|source| read(model, *source))
+            .collect();
         let shared: BTreeSet<Element> =
-            cuts.filter(|cut| cut.len() == 1).flatten().filter_map(|source| read(model, *source)).collect();
-        let shared: BTreeSet<Element> = shared.intersection(&read_by_all).copied().collect();
+            needed_by_all.into_iter().filter(|element| uncovered || alone.contains(element)).collect();
         if !shared.is_empty() {
             sharing.entry(shared).or_default().push(id);
         }
@@ -78,6 +85,48 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
         found.push(finding);
     }
     found
+}
+
+/// Inputs without which a cause cannot become true, and what their signals go through to its solver.
+fn needed_by(model: &Model, cause: CauseId, passed: &mut BTreeSet<CauseId>) -> BTreeSet<Element> {
+    // A cause in a loop of causes needs nothing more the second time.
+    if !passed.insert(cause) {
+        return BTreeSet::new();
+    }
+    let found = needed(model, cause, &model.causes[cause].when, passed);
+    passed.remove(&cause);
+    found
+}
+
+fn needed(
+    model: &Model,
+    cause: CauseId,
+    tree: &Tree<InputAtom>,
+    passed: &mut BTreeSet<CauseId>,
+) -> BTreeSet<Element> {
+    let (m, parts): (usize, &[Tree<InputAtom>]) = match tree {
+        Tree::Not(part) => return needed(model, cause, part, passed),
+        Tree::Atom(InputAtom::Compare { input, .. } | InputAtom::Is { input, .. }) => {
+            let path = model.inputs[*input].readers.get(&model.causes[cause].solver);
+            let through = path.into_iter().flat_map(|path| &path.through).map(|id| Element::Conditioner(*id));
+            return through.chain([Element::Input(*input)]).collect();
+        }
+        Tree::Atom(InputAtom::Cause { cause: other, .. }) => return needed_by(model, *other, passed),
+        Tree::Atom(
+            InputAtom::Overriding(_) | InputAtom::Shows(..) | InputAtom::Bad(_) | InputAtom::LinkLost(_),
+        ) => return BTreeSet::new(),
+        Tree::And(parts) => (parts.len(), parts),
+        Tree::Or(parts) => (1, parts),
+        Tree::Vote { m, of } => (*m, of),
+    };
+    // What more than N - M of the operands need cannot be missing.
+    let mut count: BTreeMap<Element, usize> = BTreeMap::new();
+    for part in parts {
+        for element in needed(model, cause, part, passed) {
+            *count.entry(element).or_default() += 1;
+        }
+    }
+    count.into_iter().filter(|(_, n)| n + m > parts.len()).map(|(element, _)| element).collect()
 }
 
 /// The input or conditioner that a source belongs to, if it is one.

@@ -226,7 +226,10 @@ fn single_in_words(model: &Model, subject: Subject) -> String {
             format!("{}: `{}` always holds with {}.", rule.name.tag, rule.text, faults(rule.fault_tolerance))
         }
         Subject::CanLeave(space) => {
-            format!("Somebody inside {} can always leave, with any one fault.", model.spaces[space].name.tag)
+            format!(
+                "Somebody inside {} can leave in every mode in which people may be inside, with any one fault.",
+                model.spaces[space].name.tag
+            )
         }
         Subject::NotAlwaysOn(cause) => {
             format!(
@@ -275,7 +278,7 @@ fn single_in_words(model: &Model, subject: Subject) -> String {
         Subject::SpanReached(stop) => {
             let element = &model.stops[stop];
             format!(
-                "{} brings its whole span where it must be, with {}.",
+                "{} brings its whole span where it must be, in every mode in which some hazard exists, with {}.",
                 element.name.tag,
                 faults(element.fault_tolerance)
             )
