@@ -40,6 +40,10 @@ pub enum Breach {
     Broken(InvariantId),
     /// Somebody in the space has no way out: every door is held and has no escape release that counts.
     LockedIn(SpaceId),
+    /// As `LockedIn`, where the escape release of this door (by its number) does not work.
+    ReleaseFails(SpaceId, usize),
+    /// What the invariant begins with is demanded.
+    Applies(InvariantId),
     /// The cause is armed and its condition false while everything is normal.
     Quiet(CauseId),
     /// Everything is normal, and no cause commands what the mode needs to another position.
@@ -109,6 +113,8 @@ impl Breach {
             | Breach::Occurs(_)
             | Breach::Broken(_)
             | Breach::LockedIn(_)
+            | Breach::ReleaseFails(..)
+            | Breach::Applies(_)
             | Breach::Quiet(_)
             | Breach::Runs(_)
             | Breach::Matters(..)

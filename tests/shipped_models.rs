@@ -37,6 +37,7 @@ const COMPLAINTS: &[(&str, &[Check])] = &[
             Check::CommandWithoutObedience,
             Check::SharedPartDefeatsProtection,
             Check::NotArmedWhereHazardExists,
+            Check::TripsShareAnInput,
             Check::LoopCanMask,
         ],
     ),

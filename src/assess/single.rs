@@ -3,13 +3,14 @@
 
 use std::collections::BTreeSet;
 
+use super::board::Board;
 use super::{Decided, Work, undecided};
 use crate::analysis::{Actors, Allowed, Case, Stop, cuts};
 use crate::claim::{Breach, Budget, Claim};
 use crate::engine::EngineError;
 use crate::model::{
-    ActuatorId, AtPosition, CauseId, Device, ExclusionId, HazardId, InvariantId, ModeId, Model, Source,
-    SpaceId, StopId,
+    ActuatorId, AtPosition, CauseId, Device, Excluded, ExclusionId, HazardId, InvariantId, ModeId, Model,
+    Source, SpaceId, StopId,
 };
 use crate::semantics::{Scope, encode};
 use crate::witness;
@@ -105,6 +106,11 @@ pub(super) fn subjects(model: &Model) -> Vec<Subject> {
     subjects
 }
 
+/// Whether a fault exclusion answers for the mechanism of a release.
+fn excluded(model: &Model, release: &str) -> bool {
+    model.fault_exclusions.iter().any(|exclusion| exclusion.what == Excluded::Release(release.to_string()))
+}
+
 fn demands(model: &Model, cause: CauseId, at: AtPosition) -> bool {
     let Device::Actuator(actuator) = at.device else { return false };
     let mut effects = model.causes[cause].demands.iter();
@@ -163,11 +169,47 @@ impl Work<'_> {
         let Some((breach, faults)) = breach(self.model, subject) else { return Ok(()) };
         let sources = if faults == 0 { BTreeSet::new() } else { self.universe.clone() };
         let decided = match self.look_for(claim(breach, sources, faults), faults) {
+            Ok(Decided::Holds) => self.more_of(subject)?,
             Ok(decided) => decided,
             Err(stop) => Decided::Undecided(undecided(stop)?),
         };
         self.tell_single(subject, decided);
         Ok(())
+    }
+
+    /// What else belongs to a claim that holds so far: an invariant must have situations to hold in, and the one fault
+    /// may be that of an escape release, unless a fault exclusion answers for its mechanism.
+    fn more_of(&mut self, subject: Subject) -> Result<Decided, EngineError> {
+        let breaches: Vec<Breach> = match subject {
+            Subject::AlwaysHolds(invariant) => {
+                let applies = Breach::Applies(invariant);
+                let mut board = Board::open(self, vec![applies.clone()])?;
+                return Ok(match board.one(self, &applies)? {
+                    Decided::Never(_) => {
+                        Decided::NotApplicable("no situation demands what it begins with".into())
+                    }
+                    other => other,
+                });
+            }
+            Subject::CanLeave(space) => {
+                let doors = self.model.spaces[space].doors.iter().enumerate();
+                let unanswered = doors.filter(|(_, door)| {
+                    door.escape_release
+                        .as_ref()
+                        .is_some_and(|release| !excluded(self.model, &release.name.tag))
+                });
+                unanswered.map(|(number, _)| Breach::ReleaseFails(space, number)).collect()
+            }
+            _ => Vec::new(),
+        };
+        for breach in breaches {
+            match self.look_for(claim(breach, BTreeSet::new(), 0), 0) {
+                Ok(Decided::Holds) => {}
+                Ok(other) => return Ok(other),
+                Err(stop) => return Ok(Decided::Undecided(undecided(stop)?)),
+            }
+        }
+        Ok(Decided::Holds)
     }
 
     /// The canonical situation with the fewest faults that the claim is about, replayed; `Holds` if there is none.

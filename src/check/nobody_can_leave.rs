@@ -10,8 +10,8 @@
 //!
 //! # How it is decided
 //! No situation with weight(F) ≤ 1 in which people may be inside and every door is at the position that holds it,
-//! without such a release. The release's own mechanism is no fault source; it belongs into a fault exclusion that
-//! names its inspection.
+//! without such a release. The release's own mechanism is the one fault, unless a fault exclusion names it and its
+//! inspection.
 //!
 //! # What it does not see
 //! Frozen seals, blocked ways, the force that a fan puts on the door, whether a person can walk.
@@ -27,6 +27,7 @@
 
 use super::{Check, Seen, about_element, words};
 use crate::assess::Subject;
+use crate::claim::Breach;
 use crate::explain;
 use crate::finding::{Finding, Severity};
 use crate::model::Element;
@@ -52,14 +53,20 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
             [] => String::new(),
             faults => format!(", with {} faulty,", words::list(faults)),
         };
-        finding.sentence = format!(
-            "Somebody inside {} can be locked in{with}: {} held, and no escape release counts.",
-            space.name.tag,
-            match doors.as_slice() {
-                [one] => format!("{one} is"),
-                many => format!("{} are", words::list(many)),
+        let held = match doors.as_slice() {
+            [one] => format!("{one} is held"),
+            many => format!("{} are held", words::list(many)),
+        };
+        let release = match witness.claim.breach {
+            Breach::ReleaseFails(_, number) => {
+                let release = space.doors.get(number).and_then(|door| door.escape_release.as_ref());
+                let tag = release.map_or("the release", |release| release.name.tag.as_str());
+                format!("and the mechanism of {tag} may fail: no fault exclusion names it and its inspection")
             }
-        );
+            _ => "and no escape release counts".to_string(),
+        };
+        finding.sentence =
+            format!("Somebody inside {} can be locked in{with}: {held}, {release}.", space.name.tag);
         finding.also = space.doors.iter().map(|door| (door.name.span, "a door of it".to_string())).collect();
         finding.witness = Some(story);
         found.push(finding);

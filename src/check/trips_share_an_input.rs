@@ -2,8 +2,7 @@
 //!
 //! # What it checks
 //! For every hazard with two or more credited trips that must tolerate a fault or have two paths: no single sensor,
-//! switch, loop, stop contact or conditioner that every one of the trips needs, where its fault alone defeats the
-//! protection or nothing protects anyway.
+//! switch, loop, stop contact or conditioner that every one of the trips needs.
 //!
 //! # Why it matters
 //! Two trips that read one transmitter are one trip with two names. The findings about the hazards themselves are
@@ -11,8 +10,8 @@
 //!
 //! # How it is decided
 //! A trip needs an input if its condition cannot become true without it: all operands of an AND, what every operand of
-//! an OR needs, what more than N - M operands of a MooN need. The intersection over the credited trips is told as far
-//! as it lies in a minimal cut set of one source, or the hazard has no protection at all in one of its modes.
+//! an OR needs, what more than N - M operands of a MooN need. Told is the intersection over the credited trips. It is a
+//! statement about structure; whether the hazard suffers is decided by its own claims.
 //!
 //! # What it does not see
 //! Shared supplies, routes and cabinets: they matter only in their dangerous direction, which the hazard's own claims
@@ -31,8 +30,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::{Check, Seen, about_element, words};
 use crate::finding::{Finding, Severity};
-use crate::model::{CauseId, Element, HazardId, InputAtom, Model, Source, Tree};
-use crate::outcome::Tolerance;
+use crate::model::{CauseId, Element, HazardId, InputAtom, Model, Tree};
 
 pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
     let model = seen.model;
@@ -42,23 +40,11 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
         if causes.len() < 2 || !words::needs_two(hazard.required) {
             continue;
         }
-        let needed_by_all = causes
+        let shared = causes
             .iter()
             .map(|cause| needed_by(model, *cause, &mut BTreeSet::new()))
             .reduce(|a, b| a.intersection(&b).copied().collect())
             .unwrap_or_default();
-        let examined = || seen.assessment.hazards.iter().filter(|examined| examined.hazard == id);
-        let numbers = || examined().filter_map(|examined| examined.numbers.as_ref());
-        // Where nothing protects, no single fault is needed, and what the trips share is worth telling all the same.
-        let uncovered = numbers().any(|numbers| numbers.tolerance == Tolerance::None);
-        let alone: BTreeSet<Element> = numbers()
-            .flat_map(|numbers| &numbers.cuts)
-            .filter(|cut| cut.len() == 1)
-            .flatten()
-            .filter_map(|source| read(model, *source))
-            .collect();
-        let shared: BTreeSet<Element> =
-            needed_by_all.into_iter().filter(|element| uncovered || alone.contains(element)).collect();
         if !shared.is_empty() {
             sharing.entry(shared).or_default().push(id);
         }
@@ -77,10 +63,10 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
             .map(|cause| model.causes[cause].name.tag.clone())
             .collect();
         finding.sentence = format!(
-            "The trips credited for {} ({}) can all be lost with {}.",
+            "Every trip credited for {} ({}) needs {}.",
             words::list(&tags),
             causes.into_iter().collect::<Vec<_>>().join(", "),
-            words::alternatives(&finding.elements)
+            words::list(&finding.elements)
         );
         found.push(finding);
     }
@@ -127,25 +113,4 @@ fn needed(
         }
     }
     count.into_iter().filter(|(_, n)| n + m > parts.len()).map(|(element, _)| element).collect()
-}
-
-/// The input or conditioner that a source belongs to, if it is one.
-fn read(model: &Model, source: Source) -> Option<Element> {
-    match source {
-        Source::Input(id) | Source::LoopLine(id) => Some(Element::Input(id)),
-        Source::Contact(id) => Some(Element::Input(model.contacts[id].of)),
-        Source::Conditioner(id) => Some(Element::Conditioner(id)),
-        Source::Supply(_)
-        | Source::Route(_)
-        | Source::Cabinet(_)
-        | Source::Solver(_)
-        | Source::Link(_)
-        | Source::Relay(_)
-        | Source::Actuator(_)
-        | Source::Passive(_)
-        | Source::ModeInput(_)
-        | Source::Override(_)
-        | Source::Shared(_)
-        | Source::Damage(..) => None,
-    }
 }

@@ -326,7 +326,12 @@ pub(super) fn in_words(model: &Model, claim: &Claim) -> String {
         }
         Breach::Occurs(exclusion) => format!("{} never occurs", model.exclusions[*exclusion].name.tag),
         Breach::Broken(invariant) => format!("{} always holds", model.invariants[*invariant].name.tag),
-        Breach::LockedIn(space) => format!("somebody inside {} can leave", model.spaces[*space].name.tag),
+        Breach::LockedIn(space) | Breach::ReleaseFails(space, _) => {
+            format!("somebody inside {} can leave", model.spaces[*space].name.tag)
+        }
+        Breach::Applies(invariant) => {
+            format!("what {} begins with is never demanded", model.invariants[*invariant].name.tag)
+        }
         Breach::Quiet(cause) => format!("{} is true whenever it is normal", model.causes[*cause].name.tag),
         Breach::Runs(mode) => format!("mode {} cannot work", model.modes[*mode].name.tag),
         Breach::Matters(cause, _) => {

@@ -67,6 +67,24 @@ pub(super) fn premises(model: &Model, assessment: &Assessment) -> Vec<Premise> {
             expires: None,
         });
     }
+    for (id, hazard) in model.hazards.iter() {
+        // Said once, at the one that comes first in the file.
+        let others: Vec<&str> = hazard
+            .never_together
+            .iter()
+            .filter(|other| **other > id)
+            .map(|other| model.hazards[*other].name.tag.as_str())
+            .collect();
+        if !others.is_empty() {
+            all.push(Premise {
+                kind: "never together",
+                tag: Some(hazard.name.tag.clone()),
+                text: format!("never present together with {}; the model names no reason", others.join(", ")),
+                owner: None,
+                expires: None,
+            });
+        }
+    }
     for assumption in &model.assumptions {
         all.push(Premise {
             kind: "assumption",

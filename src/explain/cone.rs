@@ -136,7 +136,7 @@ impl Cone {
     }
 
     fn find_groups(&mut self, model: &Model, breach: &Breach) {
-        if let Breach::LockedIn(space) = breach {
+        if let Breach::LockedIn(space) | Breach::ReleaseFails(space, _) = breach {
             self.groups.extend(model.spaces[*space].people_in.keys());
         }
         for id in &self.causes {
@@ -175,7 +175,7 @@ fn devices(model: &Model, breach: &Breach, ends: Option<&BTreeMap<Device, usize>
             in_order(model.stops[*stop].brings.iter().filter(|at| !is(at)).map(|at| at.device))
         }
         Breach::Occurs(exclusion) => of(&model.exclusions[*exclusion].never),
-        Breach::LockedIn(space) => {
+        Breach::LockedIn(space) | Breach::ReleaseFails(space, _) => {
             in_order(model.spaces[*space].doors.iter().filter_map(|door| door.held_by.map(|at| at.device)))
         }
         Breach::Broken(_)
@@ -188,6 +188,7 @@ fn devices(model: &Model, breach: &Breach, ends: Option<&BTreeMap<Device, usize>
         | Breach::Matters(..)
         | Breach::VoteTrips(..)
         | Breach::Armed(_)
+        | Breach::Applies(_)
         | Breach::Harmed { .. }
         | Breach::Together(..) => Vec::new(),
     }
@@ -227,7 +228,7 @@ fn causes(model: &Model, breach: &Breach) -> Vec<CauseId> {
         | Breach::VoteTrips(cause, _)
         | Breach::Armed(cause)
         | Breach::Harmed { cause, .. } => vec![*cause],
-        Breach::Broken(invariant) => {
+        Breach::Broken(invariant) | Breach::Applies(invariant) => {
             let rule = &model.invariants[*invariant];
             let named: Vec<AtPosition> =
                 rule.whenever.atoms().into_iter().chain(rule.then.atoms()).copied().collect();
@@ -240,6 +241,7 @@ fn causes(model: &Model, breach: &Breach) -> Vec<CauseId> {
         | Breach::Opposed(_)
         | Breach::Occurs(_)
         | Breach::LockedIn(_)
+        | Breach::ReleaseFails(..)
         | Breach::Runs(_)
         | Breach::Forced { .. }
         | Breach::Outvoted { .. }

@@ -43,7 +43,11 @@ impl Teller<'_> {
                 self.so(&what)
             }
             Breach::Broken(invariant) => self.invariant(*invariant),
-            Breach::LockedIn(space) => self.locked_in(*space),
+            Breach::LockedIn(space) => self.locked_in(*space, None),
+            Breach::ReleaseFails(space, door) => self.locked_in(*space, Some(*door)),
+            Breach::Applies(invariant) => {
+                vec![format!("What {} begins with is demanded.", self.model.invariants[*invariant].name.tag)]
+            }
             Breach::Quiet(cause) => {
                 vec![format!("Everything is normal, and {} is false.", self.tag(Element::Cause(*cause)))]
             }
@@ -246,18 +250,26 @@ impl Teller<'_> {
     }
 
     /// Every door of the space, and why nobody gets out by it.
-    fn locked_in(&self, id: SpaceId) -> Vec<String> {
+    fn locked_in(&self, id: SpaceId, failing: Option<usize>) -> Vec<String> {
         let space = &self.model.spaces[id];
-        let mut lines: Vec<String> = space.doors.iter().flat_map(|door| self.door(door)).collect();
+        let mut lines: Vec<String> = space
+            .doors
+            .iter()
+            .enumerate()
+            .flat_map(|(number, door)| self.door(door, failing == Some(number)))
+            .collect();
         lines.push(format!("Somebody inside {} has no way out.", self.call(Element::Space(id))));
         lines
     }
 
-    fn door(&self, door: &Door) -> Vec<String> {
+    fn door(&self, door: &Door, release_fails: bool) -> Vec<String> {
         let tag = &door.name.tag;
         let held = door.held_by.map(|at| format!("{tag} is held: {}.", words::stands(self.model, at)));
         let release = match &door.escape_release {
             None => format!("{tag} has no escape release."),
+            Some(release) if release_fails => {
+                format!("Its escape release {} does not work.", release.name.tag)
+            }
             Some(release) => {
                 let mut needs: Vec<String> =
                     release.aids.iter().map(|aid| format!("needs {}", aid_word(*aid))).collect();

@@ -88,6 +88,7 @@ impl Teller<'_> {
             Breach::NotMet { .. }
             | Breach::Occurs(_)
             | Breach::LockedIn(_)
+            | Breach::ReleaseFails(..)
             | Breach::Forced { .. }
             | Breach::Outvoted { .. }
             | Breach::SpanMissed(_)
@@ -104,6 +105,7 @@ impl Teller<'_> {
             | Breach::Matters(..)
             | Breach::VoteTrips(..)
             | Breach::Armed(_)
+            | Breach::Applies(_)
             | Breach::Harmed { .. }
             | Breach::Together(..) => true,
         };

@@ -33,7 +33,11 @@ impl World<'_> {
                 holds(&self.model.exclusions[*exclusion].never, &|at| Ok(is_at(positions, at)))
             }
             Breach::Broken(invariant) => self.broken(*invariant),
-            Breach::LockedIn(space) => self.locked_in(*space, positions),
+            Breach::LockedIn(space) => self.locked_in(*space, None, positions),
+            Breach::ReleaseFails(space, door) => self.locked_in(*space, Some(*door), positions),
+            Breach::Applies(invariant) => {
+                holds(&self.model.invariants[*invariant].whenever, &|at| self.demanded(at))
+            }
             Breach::Quiet(cause) => self.quiet(*cause),
             Breach::Runs(mode) => self.runs(*mode),
             Breach::Matters(cause, at) => self.matters(*cause, *at),
@@ -84,10 +88,17 @@ impl World<'_> {
         some(self.model.causes.iter(), |(id, cause)| Ok(self.sets(cause, a, at.position) && self.value(id)?))
     }
 
-    /// §6: people may be inside, and no door lets them out.
-    fn locked_in(&self, space: SpaceId, positions: &Positions) -> Result<bool, Impossible> {
+    /// §6: people may be inside, and no door lets them out; the release of one of them may fail.
+    fn locked_in(
+        &self,
+        space: SpaceId,
+        failing: Option<usize>,
+        positions: &Positions,
+    ) -> Result<bool, Impossible> {
         let space = &self.model.spaces[space];
-        let shut = every(&space.doors, |door| Ok(held(door, positions) && !has_way_out(door)))?;
+        let shut = every(space.doors.iter().enumerate(), |(number, door)| {
+            Ok(held(door, positions) && (failing == Some(number) || !has_way_out(door)))
+        })?;
         Ok(self.modes_listed(&space.people_in)? && shut)
     }
 }

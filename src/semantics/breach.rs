@@ -35,7 +35,12 @@ impl Encoder<'_> {
                 let not_then = self.terms.not(then);
                 self.terms.both(whenever, not_then)
             }
-            Breach::LockedIn(space) => self.locked_in(*space),
+            Breach::LockedIn(space) => self.locked_in(*space, None),
+            Breach::ReleaseFails(space, door) => self.locked_in(*space, Some(*door)),
+            Breach::Applies(invariant) => {
+                let rule = &model.invariants[*invariant];
+                self.over_positions(&rule.whenever, &mut |this: &mut Self, at| this.is_demanded(at))
+            }
             Breach::Quiet(cause) => self.quiet(*cause),
             Breach::Runs(mode) => self.runs(*mode),
             Breach::Matters(cause, at) => self.matters(*cause, *at),
@@ -73,25 +78,25 @@ impl Encoder<'_> {
         self.terms.at_least(2, demanded)
     }
 
-    fn locked_in(&mut self, id: SpaceId) -> TermId {
+    fn locked_in(&mut self, id: SpaceId, failing: Option<usize>) -> TermId {
         let model = self.model;
         let space = &model.spaces[id];
         let mut all = Vec::new();
         for (group, modes) in &space.people_in {
             all.push(self.mode_among(ModeChoice::Holds(*group), modes));
         }
-        for door in &space.doors {
-            all.push(self.door_holds(door));
+        for (number, door) in space.doors.iter().enumerate() {
+            all.push(self.door_holds(door, failing == Some(number)));
         }
         self.terms.and(all)
     }
 
-    fn door_holds(&mut self, door: &Door) -> TermId {
+    fn door_holds(&mut self, door: &Door, release_fails: bool) -> TermId {
         let way_out = door.escape_release.as_ref().is_some_and(|release| {
             release.place == ReleasePlace::Inside && release.mechanical && release.aids.is_empty()
         });
         match door.held_by {
-            Some(at) if !way_out => self.at(at),
+            Some(at) if !way_out || release_fails => self.at(at),
             Some(_) | None => self.terms.no(),
         }
     }

@@ -1,6 +1,6 @@
 //! Cases 11–13 and 29: commands that oppose each other, memory, and combinations of positions that never occur.
 
-use tripproof::assess::Subject;
+use tripproof::assess::{Decided, Subject};
 use tripproof::outcome::Verdict;
 use tripproof::situation::FactChoice;
 
@@ -125,4 +125,17 @@ fn case_29_a_missing_mark_refutes_the_exclusion_and_the_cause_shows_it() {
     let outcome = marked.outcome();
     let of_x = outcome.claims.iter().filter(|claim| claim.about.as_deref() == Some("X"));
     assert!(of_x.map(|claim| &claim.verdict).all(|verdict| *verdict == Verdict::Proved));
+}
+
+// Semantics, section 6: a proof counts only if its situations exist.
+#[test]
+fn an_invariant_that_nothing_begins_is_not_proved() {
+    let of = |text: &str| {
+        let found = examine(text);
+        found.single(|subject| matches!(subject, Subject::AlwaysHolds(_))).clone()
+    };
+    let text = water("POWER-OFF");
+    assert!(matches!(of(&text), Decided::Holds));
+    let idle = text.replace("whenever: WZ = open", "whenever: WZ = closed");
+    assert!(matches!(of(&idle), Decided::NotApplicable(_)), "nothing demands it");
 }

@@ -193,7 +193,7 @@ hazards:
     assert!(!found.met_without_faults("H-GAS"));
     let outcome = found.outcome();
     assert!(
-        outcome.not_examined.iter().any(|line| line == "2 elements with delays: C-GAS, C-FIRE"),
+        outcome.not_examined.iter().any(|line| line == "2 delays: C-GAS, C-FIRE"),
         "{:?}",
         outcome.not_examined
     );

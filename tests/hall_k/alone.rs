@@ -1,6 +1,6 @@
 //! Each planted error alone, and in pairs: what is found is what was planted, and nothing hides behind something else.
 //!
-//! All 66 pairs take minutes in a development build. A few of them are examined by default, all with
+//! All 66 pairs take minutes in a development build. A third of them is examined by default, all with
 //! `TRIPPROOF_ALL_PAIRS=1`.
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -80,13 +80,13 @@ fn two_planted_errors_are_found_as_if_each_stood_alone() {
     let mut sets = Vec::new();
     for (i, first) in TWELVE.iter().enumerate() {
         for (j, second) in TWELVE.iter().enumerate().skip(i + 1) {
-            // Six pairs in which every error has its turn once; numbers as in the description.
-            if all || (i + j + 2) % 12 == 11 {
+            // A third in which every error has its turn with others of its own bay; numbers as in the description.
+            if all || (i + j + 2) % 3 == 2 {
                 sets.push([*first, *second].concat());
             }
         }
     }
-    assert_eq!(sets.len(), if all { 66 } else { 6 });
+    assert_eq!(sets.len(), if all { 66 } else { 22 });
     assert_eq!(sets.iter().flatten().collect::<BTreeSet<_>>().len(), PLANTED.len());
     let wrong = examine_each(&sets);
     assert!(wrong.is_empty(), "{wrong:#?}");

@@ -9,6 +9,7 @@ const KINDS: &[(&str, &str, &str)] = &[
     ("certificate", "Certificates", "internal faults that a device is taken to tolerate"),
     ("mode known exactly", "Modes known exactly", "nothing was declared by which the solver learns them"),
     ("left out by the policy", "Left out by the policy", "kinds of fault that are not considered"),
+    ("never together", "Never together", "hazards that are taken never to coincide"),
     ("assumption", "Assumptions", "statements nobody can check in the model"),
     ("time", "Time", "what is taken to be so about time"),
 ];
