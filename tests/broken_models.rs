@@ -98,6 +98,14 @@ fn shipped() -> Vec<(Shipped, usize)> {
         model("first-guard-flawed", include_str!("../models/first-guard-flawed.yaml"), 2),
         model("burner-flawed", include_str!("../models/burner-flawed.yaml"), 2),
         model("drying-cell-flawed", include_str!("../models/drying-cell-flawed.yaml"), 2),
+        model("pressure-tank", include_str!("../models/pressure-tank.yaml"), 8),
+        model("pressure-tank-flawed", include_str!("../models/pressure-tank-flawed.yaml"), 2),
+        model("irradiator", include_str!("../models/irradiator.yaml"), 2),
+        model("irradiator-flawed", include_str!("../models/irradiator-flawed.yaml"), 1),
+        model("reactor-unit", include_str!("../models/reactor-unit.yaml"), 2),
+        model("reactor-unit-flawed", include_str!("../models/reactor-unit-flawed.yaml"), 1),
+        model("hall-k", include_str!("../models/hall-k.yaml"), 2),
+        model("hall-k-flawed", include_str!("../models/hall-k-flawed.yaml"), 1),
     ]
 }
 

@@ -111,12 +111,20 @@ pub fn missing_other_key(m: &Shipped) -> Vec<Mutant> {
     m.places.iter().filter(|p| p.keyed && !p.required).map(|p| removed(m, p).survive()).collect()
 }
 
+/// The value is the text below `>` or `|`.
+fn in_block_scalar(m: &Shipped, p: &Place) -> bool {
+    let before = m.text()[..p.node.span.start].trim_end();
+    [">", "|", ">-", "|-"].iter().any(|indicator| before.ends_with(indicator))
+}
+
 pub fn empty_value(m: &Shipped) -> Vec<Mutant> {
     let places = m.places.iter().filter(|p| p.keyed && !p.node.is_empty());
     places
         .map(|p| {
             // Together with the comma of flow style nothing is left between colon and comma.
-            replaced(m.text(), p.node.span, "", &p.path).or_at(p.key)
+            let mutant = replaced(m.text(), p.node.span, "", &p.path).or_at(p.key);
+            // Of a block scalar the indicator stays, where the value is now missing.
+            if in_block_scalar(m, p) { mutant.or_at(Span::new(p.key.end, p.node.span.start)) } else { mutant }
         })
         .collect()
 }
@@ -133,7 +141,12 @@ pub fn list_for_value(m: &Shipped) -> Vec<Mutant> {
 
 pub fn block_for_value(m: &Shipped) -> Vec<Mutant> {
     let leaves = m.leaves(|_| true);
-    leaves.map(|p| replaced(m.text(), p.node.span, "{ value: 1 }", &p.path)).collect()
+    leaves
+        .map(|p| {
+            // In a block scalar it is text like any other.
+            replaced(m.text(), p.node.span, "{ value: 1 }", &p.path).may_stand(in_block_scalar(m, p))
+        })
+        .collect()
 }
 
 pub fn value_for_list(m: &Shipped) -> Vec<Mutant> {

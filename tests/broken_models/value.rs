@@ -132,9 +132,15 @@ pub fn wrong_kind_of_tag(m: &Shipped) -> Vec<Mutant> {
         m.text()[place.key.start..place.key.end].to_string()
     };
     let (hazard, solver) = (first("hazards."), first("logic_solvers."));
+    let hazards: Vec<&str> = m
+        .places
+        .iter()
+        .filter(|p| p.free_key && p.path.starts_with("hazards."))
+        .map(|p| &m.text()[p.key.start..p.key.end])
+        .collect();
     naming(m)
         .map(|p| {
-            let with = if text(m, p).starts_with("H-") { &solver } else { &hazard };
+            let with = if hazards.contains(&text(m, p)) { &solver } else { &hazard };
             replaced(m.text(), p.node.span, with, &p.path)
         })
         .collect()

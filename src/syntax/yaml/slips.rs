@@ -315,6 +315,14 @@ impl Look<'_, '_> {
                 .also(self.word_at(self.at), "noticed here")
                 .help(help);
         }
+        // A key inside the quotes: they were closed by the quote that opens a later value.
+        if let Some(opened) = opened.filter(|o| self.source.slice(Span::new(*o, self.at)).contains(": ")) {
+            let (_, label, help) = fixed(&Slip::UnclosedQuote);
+            let message = "the quote that opens here is closed only by the quote of a later value";
+            return Problem::new(CODE, Span::new(opened, opened + 1), message, label)
+                .also(self.word_at(self.at), "noticed here")
+                .help(help);
+        }
         self.here(
             "text follows after the closing quote",
             "outside the quotes",

@@ -244,7 +244,9 @@ impl<'t> Tree<'t> {
     }
 
     fn scalar(&mut self, mut span: Span, text: Cow<'t, str>, quoted: bool, gather: &mut Gather) {
-        if text.is_empty() && !quoted {
+        // The token of a block scalar without text stands wherever the next thing does.
+        let block = quoted && !self.slice(span).starts_with(['"', '\'']);
+        if text.trim().is_empty() && (!quoted || block) {
             let place = self.after_colon(span.start);
             span = Span::new(place, place);
         } else if quoted {
