@@ -112,7 +112,7 @@ pub fn missing_other_key(m: &Shipped) -> Vec<Mutant> {
 }
 
 /// The value is the text below `>` or `|`.
-fn in_block_scalar(m: &Shipped, p: &Place) -> bool {
+pub fn in_block_scalar(m: &Shipped, p: &Place) -> bool {
     let before = m.text()[..p.node.span.start].trim_end();
     [">", "|", ">-", "|-"].iter().any(|indicator| before.ends_with(indicator))
 }

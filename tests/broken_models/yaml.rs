@@ -5,6 +5,7 @@ use tripproof::syntax::node::NodeKind;
 
 use crate::mutant::{Mutant, inserted, replaced};
 use crate::places::{Kind, Place, Shipped};
+use crate::shape::in_block_scalar;
 
 fn leaves(m: &Shipped) -> Vec<&Place> {
     m.leaves(|_| true).collect()
@@ -54,7 +55,13 @@ pub fn no_space_after_colon(m: &Shipped) -> Vec<Mutant> {
 
 pub fn unclosed_quote(m: &Shipped) -> Vec<Mutant> {
     let plain = leaves(m).into_iter().filter(|p| !m.text()[p.node.span.start..].starts_with('"'));
-    plain.flat_map(|p| ["\"", "'"].map(|q| inserted(m.text(), p.node.span.start, q, &p.path))).collect()
+    plain
+        .flat_map(|p| {
+            // In a block scalar a quote is text like any other.
+            let text = in_block_scalar(m, p);
+            ["\"", "'"].map(|q| inserted(m.text(), p.node.span.start, q, &p.path).may_stand(text))
+        })
+        .collect()
 }
 
 fn brackets(m: &Shipped) -> Vec<&Place> {

@@ -315,6 +315,15 @@ impl Look<'_, '_> {
                 .also(self.word_at(self.at), "noticed here")
                 .help(help);
         }
+        // A letter directly behind it: an apostrophe that closes single quotes.
+        let (before, after) = self.source.text().split_at_checked(self.at).unwrap_or_default();
+        let apostrophe = before.ends_with('\'') && after.starts_with(char::is_alphabetic);
+        if let Some(opened) = opened.filter(|_| apostrophe) {
+            let message = "the single quote that opens here is closed by an apostrophe";
+            return Problem::new(CODE, Span::new(opened, opened + 1), message, "opened here")
+                .also(self.word_at(self.at), "what follows the apostrophe")
+                .help("use double quotes around a text with an apostrophe");
+        }
         // A key inside the quotes: they were closed by the quote that opens a later value.
         if let Some(opened) = opened.filter(|o| self.source.slice(Span::new(*o, self.at)).contains(": ")) {
             let (_, label, help) = fixed(&Slip::UnclosedQuote);

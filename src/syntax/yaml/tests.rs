@@ -293,6 +293,7 @@ fn common_slips_are_named_where_they_are() {
         ("a: `x`\n", "cannot start with ``", "`x`"),
         ("a: {x} y\n", "text follows after the end of the value", "y"),
         ("a: 'x' y\n", "text follows after the closing quote", "y"),
+        ("a: 'the pack's own'\n", "closed by an apostrophe", "'"),
         ("a: { b: \"x, c: \"y\" }\n", "closed only by the quote of a later value", "\""),
         ("a: \"\\q\"\n", "backslash", "\""),
         ("a: 1\n  b: 2\n", "`b` is indented deeper", "b"),
