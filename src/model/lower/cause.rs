@@ -33,6 +33,16 @@ struct Site {
     field: &'static str,
 }
 
+/// Which inputs can be in this state.
+fn what_shows(state: &str) -> Option<Class> {
+    match state {
+        "detected" | "clear" => Some(Class::Switch),
+        "open" | "closed" => Some(Class::Loop),
+        "pressed" | "released" => Some(Class::StopContact),
+        _ => None,
+    }
+}
+
 impl Lowering<'_> {
     /// The condition of a cause; what it uses is noted.
     pub(super) fn condition_of_cause(&mut self, leaf: &Scalar, cause: CauseId) -> Option<Tree<InputAtom>> {
@@ -277,6 +287,17 @@ impl Lowering<'_> {
                 return None;
             }
         };
+        // `1 = detected`: the state is right, and what stands for the switch is not.
+        let shows = match comparison.left.as_name() {
+            None if self.declared(&tag.text, COMPARED).is_none() => what_shows(&tag.text),
+            _ => None,
+        };
+        if let Some(class) = shows {
+            let help = all_declared(&self.tags_of(&[class]));
+            let message = format!("what is `{}` must be named by its tag, and this is a number", tag.text);
+            self.report(Problem::new("unknown-tag", comparison.left.span, message, "no tag").help(help));
+            return None;
+        }
         let declared = self.known(tag, COMPARED, site)?;
         let index = declared.index;
         match declared.class {

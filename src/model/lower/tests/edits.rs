@@ -471,6 +471,10 @@ fn a_word_that_an_input_does_not_show_is_answered_with_those_it_shows() {
          `FL-1 = clear` (`fire` is not so)"
     );
     assert_eq!(
+        told("GD-3 > 20 %LFL, FL-1)", "GD-3 > 20 %LFL, 1 = detected)"),
+        "what is `detected` must be named by its tag, and this is a number; only `FL-1` is declared"
+    );
+    assert_eq!(
         told("HL-1 = open", "HL-1 = opne"),
         "`HL-1` is an interlock loop: it shows `open` or `closed`; did you mean `HL-1 = open`?"
     );
