@@ -3,6 +3,7 @@
 //! The only place where engine and simulator meet. A refutation that the simulator does not confirm becomes a
 //! [`Disagreement`] and is never told as a finding. Which claims there are follows section 4 of the semantics.
 
+mod alike;
 mod board;
 mod hazard;
 mod loss;
@@ -10,8 +11,9 @@ mod single;
 mod together;
 mod vote;
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
+use alike::Question;
 pub use hazard::{HazardInMode, Numbers, ORDER};
 pub use single::{Single, Subject};
 pub use together::Incompatible;
@@ -20,7 +22,7 @@ pub use vote::{Input, Stuck};
 use crate::analysis::Stop;
 use crate::claim::Claim;
 use crate::engine::{Engine, EngineError};
-use crate::model::{CauseId, CouplingId, GroupId, HazardId, ModeId, Model, SolverId};
+use crate::model::{CauseId, CouplingId, GroupId, ModeId, Model, SolverId};
 use crate::replay::{Replay, replay};
 use crate::situation::Situation;
 
@@ -106,12 +108,12 @@ pub struct Assessment {
 /// One part of the work; parts do not need each other's results.
 #[derive(Debug, Clone)]
 enum Task {
-    Modes,
-    Hazard(HazardId),
+    /// The question with this number among those about hazards.
+    Hazard(usize),
     Causes(Vec<CauseId>),
     Votes(Vec<CauseId>),
     Runs,
-    Single(Subject),
+    Singles(Vec<Subject>),
 }
 
 /// Threads among which the tasks are dealt out. Fixed, and dealt in turn, so that the same model is decided in the same
@@ -124,59 +126,126 @@ const THREADS: usize = 2;
 /// If the engine cannot do its work at all.
 pub fn assess(model: &Model, engine: &dyn Engine) -> Result<Assessment, EngineError> {
     let universe = model.universe();
+    let questions = alike::questions(model, &universe)?;
+    let office = Office { model, engine, universe: &universe, questions: &questions };
     let causes: Vec<CauseId> = model.causes.ids().collect();
     let half = causes.len().div_ceil(THREADS).max(1);
     let voting = causes.iter().copied().filter(|id| !model.causes[*id].when.trip_votes().is_empty());
-    let tasks: Vec<Task> = [Task::Modes]
-        .into_iter()
-        .chain(model.hazards.ids().map(Task::Hazard))
-        .chain(causes.chunks(half).map(|some| Task::Causes(some.to_vec())))
+    let others: Vec<Task> = causes
+        .chunks(half)
+        .map(|some| Task::Causes(some.to_vec()))
         .chain([Task::Votes(voting.collect()), Task::Runs])
-        .chain(single::subjects(model).into_iter().map(Task::Single))
+        .chain(single::parts(model).into_iter().map(Task::Singles))
         .collect();
-    let mut parts: Vec<(usize, Assessment)> = Vec::new();
-    std::thread::scope(|scope| {
-        let workers: Vec<_> = (0..THREADS)
-            .map(|first| {
-                let (tasks, universe) = (&tasks, &universe);
-                scope.spawn(move || {
-                    let mine = tasks.iter().enumerate().skip(first).step_by(THREADS);
-                    mine.map(|(number, task)| Ok((number, part(model, engine, universe, task)?)))
-                        .collect::<Result<Vec<_>, EngineError>>()
-                })
-            })
-            .collect();
-        for worker in workers {
-            let done = worker.join().map_err(|_| EngineError("a thread of the solver ended early".into()))?;
-            parts.extend(done?);
+    let first: Vec<usize> =
+        (0..questions.len()).filter(|n| questions.get(*n).is_some_and(Question::leads)).collect();
+    let tasks: Vec<Task> = first.iter().copied().map(Task::Hazard).chain(others).collect();
+    let mut parts = office.deal(&tasks)?;
+    let others = parts.split_off(first.len());
+    let mut hazards: BTreeMap<usize, Assessment> = first.into_iter().zip(parts).collect();
+    // What is like another needs no work of its own, unless there is something to tell about it.
+    let (mut again, mut after): (Vec<usize>, Vec<(usize, usize)>) = (Vec::new(), Vec::new());
+    for (number, question) in questions.iter().enumerate() {
+        let Some(leader) = question.leader else { continue };
+        let twin = |other: &&usize| questions.get(**other).is_some_and(|other| other.asks_the_same(question));
+        if let Some(part) = office.follow(question, leader, &hazards) {
+            hazards.insert(number, part);
+        } else if let Some(twin) = again.iter().find(twin) {
+            after.push((number, *twin));
+        } else {
+            again.push(number);
         }
-        Ok::<(), EngineError>(())
-    })?;
-    parts.sort_by_key(|(number, _)| *number);
-    Ok(parts.into_iter().fold(Assessment::default(), |whole, (_, part)| whole.with(part)))
+    }
+    let tasks: Vec<Task> = again.iter().copied().map(Task::Hazard).collect();
+    hazards.extend(again.into_iter().zip(office.deal(&tasks)?));
+    for (number, twin) in after {
+        let part = match questions.get(number).and_then(|question| office.follow(question, twin, &hazards)) {
+            Some(part) => part,
+            None => office.part(&Task::Hazard(number))?,
+        };
+        hazards.insert(number, part);
+    }
+    Ok(hazards.into_values().chain(others).fold(Assessment::default(), Assessment::with))
 }
 
-/// Does one task.
-fn part(
-    model: &Model,
-    engine: &dyn Engine,
-    universe: &BTreeSet<crate::model::Source>,
-    task: &Task,
-) -> Result<Assessment, EngineError> {
-    let mut work = Work { model, engine, universe, result: Assessment::default() };
-    match task {
-        Task::Modes => work.modes()?,
-        Task::Hazard(hazard) => work.hazard(*hazard)?,
-        Task::Causes(causes) => work.causes(causes)?,
-        Task::Votes(causes) => {
-            for cause in causes {
-                work.votes(*cause)?;
+/// What every part of the work needs.
+struct Office<'m> {
+    model: &'m Model,
+    engine: &'m dyn Engine,
+    universe: &'m BTreeSet<crate::model::Source>,
+    questions: &'m [Question],
+}
+
+impl<'m> Office<'m> {
+    /// Does the tasks on the threads, dealt out in turn.
+    fn deal(&self, tasks: &[Task]) -> Result<Vec<Assessment>, EngineError> {
+        let mut parts: Vec<(usize, Assessment)> = Vec::new();
+        std::thread::scope(|scope| {
+            let workers: Vec<_> = (0..THREADS.min(tasks.len()))
+                .map(|first| {
+                    scope.spawn(move || {
+                        let mine = tasks.iter().enumerate().skip(first).step_by(THREADS);
+                        mine.map(|(number, task)| Ok((number, self.part(task)?)))
+                            .collect::<Result<Vec<_>, EngineError>>()
+                    })
+                })
+                .collect();
+            for worker in workers {
+                let done =
+                    worker.join().map_err(|_| EngineError("a thread of the solver ended early".into()))?;
+                parts.extend(done?);
             }
-        }
-        Task::Runs => work.runs()?,
-        Task::Single(subject) => work.single(*subject)?,
+            Ok::<(), EngineError>(())
+        })?;
+        parts.sort_by_key(|(number, _)| *number);
+        Ok(parts.into_iter().map(|(_, part)| part).collect())
     }
-    Ok(work.result)
+
+    fn work(&self) -> Work<'m> {
+        Work {
+            model: self.model,
+            engine: self.engine,
+            universe: self.universe,
+            result: Assessment::default(),
+        }
+    }
+
+    /// Does one task.
+    fn part(&self, task: &Task) -> Result<Assessment, EngineError> {
+        let mut work = self.work();
+        match task {
+            Task::Hazard(number) => {
+                if let Some(question) = self.questions.get(*number) {
+                    work.hazard(question)?;
+                }
+            }
+            Task::Causes(causes) => work.causes(causes)?,
+            Task::Votes(causes) => {
+                for cause in causes {
+                    work.votes(*cause)?;
+                }
+            }
+            Task::Runs => work.runs()?,
+            Task::Singles(subjects) => work.singles(subjects)?,
+        }
+        Ok(work.result)
+    }
+
+    /// The answer to a question that is like another one, from that one's answer; `None` if it has to be asked itself.
+    fn follow(
+        &self,
+        question: &Question,
+        leader: usize,
+        known: &BTreeMap<usize, Assessment>,
+    ) -> Option<Assessment> {
+        let found = known.get(&leader)?.hazards.first()?;
+        let leader = self.questions.get(leader)?;
+        let mut work = self.work();
+        work.note(&question.encoding);
+        let found = question.from(leader, found, &mut work)?;
+        work.result.hazards.push(found);
+        Some(work.result)
+    }
 }
 
 impl Assessment {

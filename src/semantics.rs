@@ -6,6 +6,7 @@
 
 mod breach;
 mod fault;
+mod found;
 mod input;
 mod logic;
 mod loss;
@@ -22,6 +23,7 @@ use crate::model::{
 };
 use crate::situation::{FactChoice, ModeChoice};
 use crate::term::{TermId, Terms, Var};
+use found::Found;
 
 /// Over which situations an encoding speaks.
 #[derive(Debug, Clone)]
@@ -60,6 +62,22 @@ pub struct Encoding {
 }
 
 impl Encoding {
+    /// Whether the other encoding is the same question up to the names of choices and sources, as it is for two bays that
+    /// are built alike: then it has the same answers with the other's names. `weight` is what a source costs.
+    pub fn alike(&self, other: &Encoding, weight: impl Fn(Source) -> u32) -> bool {
+        let costs = |encoding: &Encoding| -> BTreeMap<TermId, u32> {
+            encoding.faults.iter().map(|(source, term)| (*term, weight(*source))).collect()
+        };
+        let parties = |encoding: &Encoding| encoding.initiators.iter().copied().collect::<BTreeSet<TermId>>();
+        self.breach == other.breach
+            && self.possible == other.possible
+            && self.onsets == other.onsets
+            && self.overrides_permitted == other.overrides_permitted
+            && parties(self) == parties(other)
+            && self.terms.alike(&other.terms)
+            && costs(self) == costs(other)
+    }
+
     /// Whether the other encoding is the same question, term for term: then it has the same answers.
     pub fn asks_the_same(&self, other: &Encoding) -> bool {
         self.breach == other.breach
@@ -109,12 +127,12 @@ struct Encoder<'m> {
     views: HashMap<(InputId, SolverId), input::View>,
     causes: HashMap<CauseId, TermId>,
     known: HashMap<(CauseId, SolverId, bool), TermId>,
-    quantities: BTreeSet<QuantityId>,
+    quantities: Found<QuantityId>,
     conditions: BTreeSet<ConditionId>,
-    groups: BTreeSet<GroupId>,
+    groups: Found<GroupId>,
     couplings: BTreeSet<CouplingId>,
     modes_known: BTreeSet<(GroupId, SolverId)>,
-    shown: BTreeMap<ModeChoice, ()>,
+    shown: Found<ModeChoice>,
     overridden: BTreeMap<OverrideId, BTreeSet<InputId>>,
     ranged: BTreeSet<crate::situation::NumberChoice>,
     placed: BTreeSet<crate::model::Device>,
@@ -137,12 +155,12 @@ impl<'m> Encoder<'m> {
             views: HashMap::new(),
             causes: HashMap::new(),
             known: HashMap::new(),
-            quantities: BTreeSet::new(),
+            quantities: Found::default(),
             conditions: BTreeSet::new(),
-            groups: BTreeSet::new(),
+            groups: Found::default(),
             couplings: BTreeSet::new(),
             modes_known: BTreeSet::new(),
-            shown: BTreeMap::new(),
+            shown: Found::default(),
             overridden: BTreeMap::new(),
             ranged: BTreeSet::new(),
             placed: BTreeSet::new(),

@@ -117,6 +117,29 @@ impl Terms {
         self.table == other.table
     }
 
+    /// Whether the other table holds the same terms in the same order up to names: the variable and the numbers of one
+    /// stand where those of the other stand. A variable stands in one place only, so places say which is which.
+    pub fn alike(&self, other: &Terms) -> bool {
+        let mut there: HashMap<NumberChoice, NumberChoice> = HashMap::new();
+        let mut back: HashMap<NumberChoice, NumberChoice> = HashMap::new();
+        self.table.len() == other.table.len()
+            && self.table.iter().zip(&other.table).all(|(mine, theirs)| match (mine, theirs) {
+                (Term::Var(_), Term::Var(_)) => true,
+                (Term::Linear(mine), Term::Linear(theirs)) => {
+                    let mut pairs = mine.sum.iter().zip(&theirs.sum);
+                    mine.inclusive == theirs.inclusive
+                        && mine.bound == theirs.bound
+                        && mine.sum.len() == theirs.sum.len()
+                        && pairs.all(|((c, mine), (d, theirs))| {
+                            c == d
+                                && there.entry(*mine).or_insert(*theirs) == theirs
+                                && back.entry(*theirs).or_insert(*mine) == mine
+                        })
+                }
+                (mine, theirs) => mine == theirs,
+            })
+    }
+
     /// Every term, in the order in which they were made.
     pub fn all(&self) -> impl Iterator<Item = &Term> {
         self.table.iter()

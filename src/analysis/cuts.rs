@@ -4,7 +4,7 @@
 
 use std::collections::BTreeSet;
 
-use super::trial::Trials;
+use super::trial::Bench;
 use super::{Actors, Allowed, Case, Stop};
 use crate::model::Source;
 
@@ -83,6 +83,7 @@ fn search(case: &mut Case<'_>, order: usize, actors: Actors, found: &mut CutSets
     let breach = case.encoding.breach;
     let everyone = BTreeSet::new();
     let given = case.given(Allowed::AllBut(&everyone), actors);
+    let mut bench = None;
     for size in 1..=order {
         let faults: Vec<_> = case.sources().iter().map(|source| case.fault(*source)).collect();
         let more = case.encoding.terms.at_least(size + 1, faults);
@@ -93,12 +94,16 @@ fn search(case: &mut Case<'_>, order: usize, actors: Actors, found: &mut CutSets
             // Minimal as it is: every cut set with fewer sources is known and blocked, so none of these is in vain.
             let cut = case.misbehaving()?;
             let mut cuts = vec![cut.clone()];
-            if let Some(mut trials) = Trials::of(case, &cut, actors)? {
+            let bench: &Bench = match &mut bench {
+                Some(bench) => bench,
+                none => none.insert(Bench::new(case, actors)),
+            };
+            if let Some(mut trials) = bench.at(case, &cut)? {
                 let mut known: BTreeSet<BTreeSet<Source>> = found.sets.iter().cloned().collect();
                 known.insert(cut.clone());
                 match size {
-                    1 => cuts.extend(trials.singles(&case.encoding.terms, &known)),
-                    2 => cuts.extend(trials.pairs(&case.encoding.terms, &cut, &known)),
+                    1 => cuts.extend(trials.singles(&known)),
+                    2 => cuts.extend(trials.pairs(&cut, &known)),
                     _ => {}
                 }
             }

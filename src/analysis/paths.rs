@@ -106,24 +106,27 @@ fn split(
             paths.push(case.relied_on());
         }
         if !refuted {
-            let minimal = paths.into_iter().map(|path| minimal_path(case, path, actors));
+            let minimal = paths.into_iter().map(|path| minimal_path(case, path, cuts, actors));
             return minimal.collect::<Result<Vec<_>, _>>().map(Some);
         }
     }
 }
 
-/// Shrinks a path set to a minimal one by leaving out one source after the other, in order.
+/// Shrinks a path set to a minimal one by leaving out one source after the other, in order. A source that alone keeps
+/// the path in one of the `cuts` cannot be left out: that cut set would miss the path.
 ///
 /// # Errors
 /// [`Stop`] if the engine does not decide or fails.
 pub fn minimal_path(
     case: &mut Case<'_>,
     path: BTreeSet<Source>,
+    cuts: &BTreeSet<BTreeSet<Source>>,
     actors: Actors,
 ) -> Result<BTreeSet<Source>, Stop> {
     let mut path = path;
     for source in path.clone() {
-        if !path.contains(&source) {
+        let alone = |cut: &BTreeSet<Source>| cut.contains(&source) && cut.intersection(&path).count() == 1;
+        if !path.contains(&source) || cuts.iter().any(alone) {
             continue;
         }
         let mut without = path.clone();

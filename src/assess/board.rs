@@ -10,7 +10,7 @@ use super::{Decided, Dispute, Work, undecided};
 use crate::analysis::{Actors, Allowed, Case};
 use crate::claim::{Breach, Budget, Claim};
 use crate::engine::EngineError;
-use crate::model::{AtPosition, CauseId, Device, InputAtom, Model};
+use crate::model::{AtPosition, CauseId, Device, InputAtom, ModeId, Model};
 use crate::replay::breaks_each;
 use crate::semantics::encode_each;
 use crate::term::TermId;
@@ -213,13 +213,24 @@ impl<'m> Work<'m> {
         }
     }
 
-    /// Whether each mode can work.
+    /// Whether each mode can work, and whether those that cannot are possible at all.
     pub(super) fn runs(&mut self) -> Result<(), EngineError> {
-        let modes: Vec<_> = self.model.modes.ids().collect();
+        let model = self.model;
+        let modes: Vec<ModeId> = model.modes.ids().collect();
         let breaches: Vec<Breach> = modes.iter().map(|mode| Breach::Runs(*mode)).collect();
-        let mut board = Board::open(self, breaches.clone())?;
-        for (mode, breach) in modes.into_iter().zip(breaches) {
-            let decided = board.one(self, &breach)?;
+        let mut board = Board::open(self, breaches)?;
+        // One situation shows one mode of each group.
+        let groups: Vec<&Vec<ModeId>> = model.groups.iter().map(|(_, group)| &group.modes).collect();
+        for number in 0..groups.iter().map(|modes| modes.len()).max().unwrap_or(0) {
+            let together = groups.iter().filter_map(|modes| modes.get(number));
+            let together: Vec<Breach> = together.map(|mode| Breach::Runs(*mode)).collect();
+            board.seek(self, &together)?;
+        }
+        for mode in modes {
+            let decided = board.one(self, &Breach::Runs(mode))?;
+            if !matches!(decided, Decided::Holds) {
+                self.possible(mode)?;
+            }
             self.tell_single(Subject::CanRun(mode), decided);
         }
         Ok(())

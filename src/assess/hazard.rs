@@ -3,6 +3,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::alike::Question;
 use super::{Decided, Work, undecided};
 use crate::analysis::{Actors, Allowed, Case, Stop, cuts, paths};
 use crate::claim::{Breach, Budget, Claim};
@@ -10,7 +11,7 @@ use crate::engine::EngineError;
 use crate::model::{HazardId, ModeId, Source};
 use crate::outcome::{Paths, Tolerance};
 use crate::semantics::{Encoding, Scope, encode};
-use crate::situation::{ModeChoice, Situation};
+use crate::situation::Situation;
 use crate::term::TermId;
 use crate::witness;
 
@@ -78,73 +79,30 @@ impl HazardInMode {
 }
 
 impl Work<'_> {
-    /// Every mode leaves at least one situation, couplings included.
-    pub(super) fn modes(&mut self) -> Result<(), EngineError> {
-        for mode in self.model.modes.ids() {
-            let empty = BTreeSet::new();
-            let modes = [mode];
-            let scope = Scope { breach: Breach::Possible, modes: &modes, sources: &empty, initiators: false };
-            let encoding = encode(self.model, &scope);
-            let question = self.engine.open(&encoding.terms, &encoding.possible)?;
-            let mut case = Case::new(encoding, question, |_| 1);
-            match case.unprotected(Allowed::Nothing, NOBODY) {
-                Ok(true) => {}
-                Ok(false) => self.result.impossible_modes.push(mode),
-                // Not decided is not impossible: the hazards of the mode then say so themselves.
-                Err(stop) => {
-                    undecided(stop)?;
-                }
+    /// Whether a mode leaves at least one situation, couplings included.
+    pub(super) fn possible(&mut self, mode: ModeId) -> Result<(), EngineError> {
+        let empty = BTreeSet::new();
+        let modes = [mode];
+        let scope = Scope { breach: Breach::Possible, modes: &modes, sources: &empty, initiators: false };
+        let encoding = encode(self.model, &scope);
+        let question = self.engine.open(&encoding.terms, &encoding.possible)?;
+        let mut case = Case::new(encoding, question, |_| 1);
+        match case.unprotected(Allowed::Nothing, NOBODY) {
+            Ok(true) => {}
+            Ok(false) => self.result.impossible_modes.push(mode),
+            // Not decided is not impossible: the hazards of the mode then say so themselves.
+            Err(stop) => {
+                undecided(stop)?;
             }
         }
         Ok(())
     }
 
-    pub(super) fn hazard(&mut self, hazard: HazardId) -> Result<(), EngineError> {
-        let model = self.model;
-        let mut known: Vec<(Encoding, HazardInMode)> = Vec::new();
-        for mode in &model.hazards[hazard].exists_in {
-            let modes = [*mode];
-            let breach = Breach::NotMet { hazard, onset: None };
-            let scope = Scope { breach, modes: &modes, sources: self.universe, initiators: true };
-            let encoding = encode(model, &scope);
-            self.note(&encoding);
-            let same = known
-                .iter()
-                .find(|(other, _)| other.asks_the_same(&encoding))
-                .map(|(_, found)| found.clone());
-            let found = match same {
-                Some(found) => self.in_another_mode(found, *mode),
-                None => self.hazard_in_mode(hazard, *mode, encoding.clone())?,
-            };
-            known.push((encoding, found.clone()));
-            self.result.hazards.push(found);
-        }
+    pub(super) fn hazard(&mut self, question: &Question) -> Result<(), EngineError> {
+        self.note(&question.encoding);
+        let found = self.hazard_in_mode(question.hazard, question.mode, question.encoding.clone())?;
+        self.result.hazards.push(found);
         Ok(())
-    }
-
-    /// The same question was answered for another mode: the answer stands, and its witnesses are replayed here.
-    fn in_another_mode(&mut self, found: HazardInMode, mode: ModeId) -> HazardInMode {
-        let group = self.model.modes[mode].group;
-        let mut moved = |decided: Decided| match decided {
-            Decided::Broken(witness) => {
-                let mut claim = witness.claim;
-                let mut situation = witness.situation;
-                claim.modes = vec![mode];
-                situation.modes.insert(ModeChoice::Holds(group), mode);
-                self.believe(claim, situation)
-            }
-            other => other,
-        };
-        HazardInMode {
-            mode,
-            unaided: moved(found.unaided),
-            covered: moved(found.covered),
-            tolerance: moved(found.tolerance),
-            disjoint: moved(found.disjoint),
-            initiator: moved(found.initiator),
-            overrides: moved(found.overrides),
-            ..found
-        }
     }
 
     fn hazard_in_mode(

@@ -49,6 +49,12 @@ impl Work<'_> {
         let question = self.engine.open(&encoding.terms, &encoding.possible)?;
         let mut case = Case::new(encoding, question, |_| 1);
         let mut alone = Vec::new();
+        // Mostly none does: one question says so of all of them.
+        let any = case.encoding.terms.or(terms.iter().copied());
+        let given = case.given(Allowed::Weight(1), NOBODY);
+        if !case.possible(any, &given)? {
+            return Ok((Decided::Holds, alone));
+        }
         for (source, term) in candidates.iter().zip(terms) {
             let given = case.given(Allowed::Only(&[*source].into()), NOBODY);
             if case.possible(term, &given)? {

@@ -12,7 +12,7 @@ use crate::model::{
     ActuatorId, AtPosition, CauseId, Device, Excluded, ExclusionId, HazardId, InvariantId, ModeId, Model,
     Source, SpaceId, StopId,
 };
-use crate::semantics::{Scope, encode};
+use crate::semantics::{Scope, encode, encode_each};
 use crate::witness;
 
 /// What a claim about single elements says.
@@ -69,8 +69,30 @@ pub struct Single {
 
 const NOBODY: Actors = Actors { initiators: false, damage: false, overrides: false };
 
-/// The claims about single elements that hold for all situations, in the order of the report.
-pub(super) fn subjects(model: &Model) -> Vec<Subject> {
+/// The claims about single elements that hold for all situations, in the order of the report, those that are asked
+/// together in one part.
+pub(super) fn parts(model: &Model) -> Vec<Vec<Subject>> {
+    let mut parts: Vec<Vec<Subject>> = Vec::new();
+    for subject in subjects(model) {
+        let kind = std::mem::discriminant(&subject);
+        match parts.last_mut() {
+            Some(part)
+                if asked_together(subject) && part.iter().all(|s| std::mem::discriminant(s) == kind) =>
+            {
+                part.push(subject);
+            }
+            _ => parts.push(vec![subject]),
+        }
+    }
+    parts
+}
+
+/// Claims of which a model has many and that hold almost always.
+fn asked_together(subject: Subject) -> bool {
+    matches!(subject, Subject::NotOpposed(_) | Subject::Obeyed(_) | Subject::LoserMet(..))
+}
+
+fn subjects(model: &Model) -> Vec<Subject> {
     let torn: BTreeSet<ActuatorId> =
         model.actuators.ids().filter(|id| commanded_both_ways(model, *id)).collect();
     let mut subjects: Vec<Subject> = torn.iter().copied().map(Subject::NotOpposed).collect();
@@ -159,6 +181,38 @@ fn breach(model: &Model, subject: Subject) -> Option<(Breach, u32)> {
 }
 
 impl Work<'_> {
+    /// Several claims that hold for all situations. Most hold: one question says so of all that allow no fault, and only
+    /// if something breaks one of them is each examined by itself.
+    pub(super) fn singles(&mut self, subjects: &[Subject]) -> Result<(), EngineError> {
+        let breaches: Vec<Breach> = subjects
+            .iter()
+            .filter_map(|subject| breach(self.model, *subject))
+            .filter_map(|(breach, faults)| (faults == 0).then_some(breach))
+            .collect();
+        if breaches.len() == subjects.len() && subjects.len() > 1 {
+            let (encoding, terms) = encode_each(self.model, &breaches, &BTreeSet::new());
+            self.note(&encoding);
+            let question = self.engine.open(&encoding.terms, &encoding.possible)?;
+            let mut case = Case::new(encoding, question, |_| 1);
+            let any = case.encoding.terms.or(terms);
+            let given = case.given(Allowed::Nothing, NOBODY);
+            match case.possible(any, &given) {
+                Ok(false) => {
+                    for subject in subjects {
+                        let decided = self.more_of(*subject)?;
+                        self.tell_single(*subject, decided);
+                    }
+                    return Ok(());
+                }
+                Ok(true) => {}
+                Err(stop) => {
+                    undecided(stop)?;
+                }
+            }
+        }
+        subjects.iter().try_for_each(|subject| self.single(*subject))
+    }
+
     /// One claim that holds for all situations, with what was found about it.
     pub(super) fn single(&mut self, subject: Subject) -> Result<(), EngineError> {
         match subject {

@@ -205,7 +205,11 @@ impl Situation {
     /// [`ReadError::NoValue`] if Z3 does not settle it.
     pub fn real(&self, term: &Real) -> Result<Exact, ReadError> {
         let value = self.0.eval(term, true).ok_or_else(|| ReadError::NoValue(String::new()))?;
-        numeral::read(&value.to_string())
+        // Most values fit into 64 bits; the others are handed out as printed terms only.
+        match value.as_rational().and_then(|(top, bottom)| Exact::ratio(top, bottom)) {
+            Some(value) => Ok(value),
+            None => numeral::read(&value.to_string()),
+        }
     }
 }
 

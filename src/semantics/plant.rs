@@ -33,7 +33,7 @@ impl Encoder<'_> {
                 self.groups.insert(group);
             }
             ModeChoice::Shown(..) => {
-                self.shown.insert(choice, ());
+                self.shown.insert(choice);
             }
         }
         self.terms.var(Var::ModeIs(choice, mode))
@@ -147,12 +147,19 @@ impl Encoder<'_> {
                 break;
             }
         }
-        let rest = model.couplings.iter().filter(|(id, _)| !self.couplings.contains(id)).collect::<Vec<_>>();
+        let mut rest: Vec<_> = model
+            .couplings
+            .iter()
+            .filter(|(id, _)| !self.couplings.contains(id))
+            .map(|(_, coupling)| (form(&coupling.holds), coupling))
+            .collect();
+        // By what they look like, not by where they stand: see `Found`.
+        rest.sort_by(|(a, _), (b, _)| a.cmp(b));
         for (_, coupling) in rest {
             let term = self.plant(&coupling.holds);
             self.possible.push(term);
         }
-        for quantity in self.quantities.clone() {
+        for quantity in self.quantities.in_order() {
             let range = &model.quantities[quantity].range;
             self.within(NumberChoice::Quantity(quantity), &range.low, &range.high);
         }
@@ -174,10 +181,11 @@ impl Encoder<'_> {
     pub(super) fn mode_rules(&mut self) {
         let groups: Vec<(ModeChoice, GroupId)> = self
             .groups
-            .iter()
-            .map(|group| (ModeChoice::Holds(*group), *group))
-            .chain(self.shown.keys().filter_map(|choice| match choice {
-                ModeChoice::Shown(input, _) => Some((*choice, self.model.mode_inputs[*input].group)),
+            .in_order()
+            .into_iter()
+            .map(|group| (ModeChoice::Holds(group), group))
+            .chain(self.shown.in_order().into_iter().filter_map(|choice| match choice {
+                ModeChoice::Shown(input, _) => Some((choice, self.model.mode_inputs[input].group)),
                 ModeChoice::Holds(_) => None,
             }))
             .collect();
@@ -191,5 +199,22 @@ impl Encoder<'_> {
             let one = self.terms.exactly_one(&each);
             self.possible.push(one);
         }
+    }
+}
+
+/// What a combination looks like without names.
+fn form(tree: &Tree<PlantAtom>) -> String {
+    let all = |parts: &[Tree<PlantAtom>]| parts.iter().map(form).collect::<Vec<_>>().join(" ");
+    match tree {
+        Tree::Atom(PlantAtom::Condition(_)) => "condition".into(),
+        Tree::Atom(PlantAtom::Mode(_)) => "mode".into(),
+        Tree::Atom(PlantAtom::Linear { sum, relation, bound }) => {
+            let factors: Vec<String> = sum.iter().map(|(factor, _)| factor.to_string()).collect();
+            format!("{relation:?} {bound} {}", factors.join(" "))
+        }
+        Tree::And(parts) => format!("and ({})", all(parts)),
+        Tree::Or(parts) => format!("or ({})", all(parts)),
+        Tree::Not(part) => format!("not ({})", form(part)),
+        Tree::Vote { m, of } => format!("{m} of ({})", all(of)),
     }
 }
