@@ -12,6 +12,8 @@ mod together;
 mod vote;
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::{Mutex, PoisonError};
 
 use alike::Question;
 pub use hazard::{HazardInMode, Numbers, ORDER};
@@ -116,9 +118,10 @@ enum Task {
     Singles(Vec<Subject>),
 }
 
-/// Threads among which the tasks are dealt out. Fixed, and dealt in turn, so that the same model is decided in the same
-/// steps on every machine.
+/// Threads that do the tasks. Fixed: more of them would only wait for the largest task.
 const THREADS: usize = 2;
+/// Bundles of tasks for each thread.
+const BUNDLES: usize = 5;
 
 /// Assesses a whole model.
 ///
@@ -177,28 +180,61 @@ struct Office<'m> {
 }
 
 impl<'m> Office<'m> {
-    /// Does the tasks on the threads, dealt out in turn.
+    /// Does the tasks in bundles, each on the thread that is free. A bundle starts as if it were the first one of all, so
+    /// that no result depends on which thread did what before.
     fn deal(&self, tasks: &[Task]) -> Result<Vec<Assessment>, EngineError> {
-        let mut parts: Vec<(usize, Assessment)> = Vec::new();
-        std::thread::scope(|scope| {
-            let workers: Vec<_> = (0..THREADS.min(tasks.len()))
-                .map(|first| {
-                    scope.spawn(move || {
-                        let mine = tasks.iter().enumerate().skip(first).step_by(THREADS);
-                        mine.map(|(number, task)| Ok((number, self.part(task)?)))
-                            .collect::<Result<Vec<_>, EngineError>>()
-                    })
-                })
-                .collect();
-            for worker in workers {
-                let done =
-                    worker.join().map_err(|_| EngineError("a thread of the solver ended early".into()))?;
-                parts.extend(done?);
+        let bundles = self.bundles(tasks);
+        let next = AtomicUsize::new(0);
+        let done: Mutex<BTreeMap<usize, Result<Assessment, EngineError>>> = Mutex::new(BTreeMap::new());
+        let work = || {
+            while let Some(bundle) = bundles.get(next.fetch_add(1, Ordering::Relaxed)) {
+                self.engine.apart(&|| {
+                    for number in bundle {
+                        let Some(task) = tasks.get(*number) else { continue };
+                        let part = self.part(task);
+                        done.lock().unwrap_or_else(PoisonError::into_inner).insert(*number, part);
+                    }
+                });
             }
-            Ok::<(), EngineError>(())
-        })?;
-        parts.sort_by_key(|(number, _)| *number);
-        Ok(parts.into_iter().map(|(_, part)| part).collect())
+        };
+        std::thread::scope(|scope| {
+            let workers: Vec<_> = (0..THREADS.min(bundles.len())).map(|_| scope.spawn(work)).collect();
+            workers.into_iter().try_for_each(|worker| worker.join())
+        })
+        .map_err(|_| EngineError("a thread of the solver ended early".into()))?;
+        done.into_inner().unwrap_or_else(PoisonError::into_inner).into_values().collect()
+    }
+
+    /// Bundles of about equal size, the largest tasks first; small tasks share one, since starting an engine costs too.
+    fn bundles(&self, tasks: &[Task]) -> Vec<Vec<usize>> {
+        let mut order: Vec<(usize, usize)> = tasks.iter().map(|task| self.size(task)).enumerate().collect();
+        order.sort_by_key(|(number, size)| (std::cmp::Reverse(*size), *number));
+        let whole: usize = order.iter().map(|(_, size)| size).sum();
+        let room = whole.div_ceil(THREADS * BUNDLES);
+        let mut bundles: Vec<(usize, Vec<usize>)> = Vec::new();
+        for (number, size) in order {
+            match bundles.iter_mut().find(|(taken, _)| taken + size <= room) {
+                Some((taken, bundle)) => {
+                    *taken += size;
+                    bundle.push(number);
+                }
+                None => bundles.push((size, vec![number])),
+            }
+        }
+        bundles.into_iter().map(|(_, bundle)| bundle).collect()
+    }
+
+    /// How much work a task is, roughly: only for the order in which they are done.
+    fn size(&self, task: &Task) -> usize {
+        match task {
+            Task::Hazard(number) => {
+                self.questions.get(*number).map_or(0, |question| question.encoding.terms.len())
+            }
+            Task::Causes(causes) => 100 * causes.len(),
+            Task::Votes(causes) => 100 * causes.len(),
+            Task::Runs => 50 * self.model.modes.len(),
+            Task::Singles(subjects) => subjects.iter().map(|subject| subject.size()).sum(),
+        }
     }
 
     fn work(&self) -> Work<'m> {

@@ -29,6 +29,11 @@ pub struct EngineError(pub String);
 pub trait Engine: Sync {
     /// Name and version, for the report.
     fn name(&self) -> String;
+    /// Does some work whose answers depend on nothing that ran before on the same thread. An engine that keeps nothing
+    /// between questions just does it.
+    fn apart(&self, work: &(dyn Fn() + Send + Sync)) {
+        work();
+    }
     /// Opens a question over terms of which all of `possible` hold.
     ///
     /// # Errors

@@ -6,64 +6,127 @@ use std::fmt;
 use std::ops::{Add, Mul, Neg, Sub};
 
 use num_bigint::BigInt;
-use num_rational::BigRational;
-use num_traits::{One, Signed, ToPrimitive, Zero};
+use num_rational::{BigRational, Rational64};
+use num_traits::{CheckedAdd, CheckedMul, CheckedSub, One, Signed, ToPrimitive, Zero};
 
 /// An exact rational number.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct Exact(BigRational);
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub struct Exact(Number);
+
+/// The same value always has the same form, so that equal numbers are equal and hash alike.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+enum Number {
+    /// Numerator and denominator have at most 63 bits: nearly every number of a plant, and much quicker.
+    Small(Rational64),
+    /// Every other number.
+    Big(BigRational),
+}
+
+impl From<Rational64> for Exact {
+    fn from(value: Rational64) -> Self {
+        // The smallest whole number has no positive counterpart; as a big one it can be negated.
+        match *value.numer() {
+            i64::MIN => Exact(Number::Big(widened(&value))),
+            _ => Exact(Number::Small(value)),
+        }
+    }
+}
+
+impl From<BigRational> for Exact {
+    fn from(value: BigRational) -> Self {
+        match (value.numer().to_i64(), value.denom().to_i64()) {
+            // In lowest terms already.
+            (Some(top), Some(bottom)) if top != i64::MIN => {
+                Exact(Number::Small(Rational64::new_raw(top, bottom)))
+            }
+            _ => Exact(Number::Big(value)),
+        }
+    }
+}
+
+fn widened(value: &Rational64) -> BigRational {
+    BigRational::new_raw(BigInt::from(*value.numer()), BigInt::from(*value.denom()))
+}
+
+impl PartialOrd for Exact {
+    fn partial_cmp(&self, other: &Self) -> Option<std::cmp::Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+impl Ord for Exact {
+    fn cmp(&self, other: &Self) -> std::cmp::Ordering {
+        match (&self.0, &other.0) {
+            (Number::Small(a), Number::Small(b)) => a.cmp(b),
+            _ => self.big().cmp(&other.big()),
+        }
+    }
+}
 
 impl Exact {
     /// The whole number `n`.
     pub fn int(n: i64) -> Self {
-        Exact(BigRational::from_integer(BigInt::from(n)))
+        Exact::from(Rational64::from_integer(n))
     }
 
     /// The fraction `numerator / denominator`; `None` if the denominator is zero.
     pub fn ratio(numerator: i64, denominator: i64) -> Option<Self> {
-        (denominator != 0).then(|| Exact(BigRational::new(numerator.into(), denominator.into())))
+        (denominator != 0).then(|| Exact::from(BigRational::new(numerator.into(), denominator.into())))
     }
 
     /// The fraction of two whole numbers in decimal digits, each with an optional sign; `None` on anything else.
     pub fn from_fraction_text(numerator: &str, denominator: &str) -> Option<Self> {
         let n: BigInt = numerator.trim().parse().ok()?;
         let d: BigInt = denominator.trim().parse().ok()?;
-        (!d.is_zero()).then(|| Exact(BigRational::new(n, d)))
+        (!d.is_zero()).then(|| Exact::from(BigRational::new(n, d)))
     }
 
     /// Zero.
     pub fn zero() -> Self {
-        Exact(BigRational::zero())
+        Exact(Number::Small(Rational64::zero()))
     }
 
     /// Whether it is zero.
     pub fn is_zero(&self) -> bool {
-        self.0.is_zero()
+        matches!(&self.0, Number::Small(value) if value.is_zero())
     }
 
     /// Whether it is below zero.
     pub fn is_negative(&self) -> bool {
-        self.0.is_negative()
+        match &self.0 {
+            Number::Small(value) => value.is_negative(),
+            Number::Big(value) => value.is_negative(),
+        }
     }
 
     /// Its distance from zero.
     pub fn abs(&self) -> Self {
-        Exact(self.0.abs())
+        if self.is_negative() { -self } else { self.clone() }
     }
 
     /// `self / other`; `None` if `other` is zero.
     pub fn checked_div(&self, other: &Exact) -> Option<Self> {
-        (!other.is_zero()).then(|| Exact(&self.0 / &other.0))
+        (!other.is_zero()).then(|| Exact::from(self.big() / other.big()))
     }
 
     /// The largest whole number not above it.
     pub fn floor(&self) -> Self {
-        Exact(self.0.floor())
+        Exact::from(self.big().floor())
     }
 
     /// Numerator and denominator (positive, lowest terms) as decimal digits.
     pub fn fraction_text(&self) -> (String, String) {
-        (self.0.numer().to_string(), self.0.denom().to_string())
+        match &self.0 {
+            Number::Small(value) => (value.numer().to_string(), value.denom().to_string()),
+            Number::Big(value) => (value.numer().to_string(), value.denom().to_string()),
+        }
+    }
+
+    fn big(&self) -> BigRational {
+        match &self.0 {
+            Number::Small(value) => widened(value),
+            Number::Big(value) => value.clone(),
+        }
     }
 
     /// Reads a decimal: optional sign, digits, optional point and digits. No exponent, no separators.
@@ -89,14 +152,15 @@ impl Exact {
         }
         let number: BigInt = format!("{whole}{part}").parse().ok()?;
         let value = BigRational::new(number, BigInt::from(10).pow(u32::try_from(part.len()).ok()?));
-        Some(Exact(if negative { -value } else { value }))
+        Some(Exact::from(if negative { -value } else { value }))
     }
 }
 
 impl fmt::Display for Exact {
     /// A terminating decimal is printed whole; any other fraction is printed as `numerator/denominator`.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let mut denominator = self.0.denom().clone();
+        let value = self.big();
+        let mut denominator = value.denom().clone();
         let mut places = 0u32;
         let mut twos = 0u32;
         let mut fives = 0u32;
@@ -109,9 +173,9 @@ impl fmt::Display for Exact {
             places = places.max(*count);
         }
         if !denominator.is_one() {
-            return write!(f, "{}/{}", self.0.numer(), self.0.denom());
+            return write!(f, "{}/{}", value.numer(), value.denom());
         }
-        let scaled = (&self.0 * BigRational::from_integer(BigInt::from(10).pow(places))).to_integer();
+        let scaled = (&value * BigRational::from_integer(BigInt::from(10).pow(places))).to_integer();
         let sign = if scaled.is_negative() { "-" } else { "" };
         let digits = scaled.abs().to_string();
         let places = places.to_usize().unwrap_or(0);
@@ -125,29 +189,38 @@ impl fmt::Display for Exact {
 }
 
 macro_rules! operator {
-    ($trait:ident, $method:ident, $op:tt) => {
+    ($trait:ident, $method:ident, $checked:ident, $op:tt) => {
         impl $trait for &Exact {
             type Output = Exact;
             fn $method(self, other: &Exact) -> Exact {
-                Exact(&self.0 $op &other.0)
+                if let (Number::Small(a), Number::Small(b)) = (&self.0, &other.0)
+                    && let Some(value) = a.$checked(b)
+                {
+                    return Exact::from(value);
+                }
+                Exact::from(self.big() $op other.big())
             }
         }
         impl $trait for Exact {
             type Output = Exact;
             fn $method(self, other: Exact) -> Exact {
-                Exact(self.0 $op other.0)
+                &self $op &other
             }
         }
     };
 }
-operator!(Add, add, +);
-operator!(Sub, sub, -);
-operator!(Mul, mul, *);
+operator!(Add, add, checked_add, +);
+operator!(Sub, sub, checked_sub, -);
+operator!(Mul, mul, checked_mul, *);
 
 impl Neg for &Exact {
     type Output = Exact;
     fn neg(self) -> Exact {
-        Exact(-&self.0)
+        match &self.0 {
+            // Never the smallest whole number: that one is big.
+            Number::Small(value) => Exact(Number::Small(-value)),
+            Number::Big(value) => Exact::from(-value),
+        }
     }
 }
 
@@ -176,6 +249,49 @@ mod tests {
             ["", "-", ".5", "5.", "1e3", "1_000", "1,5", "0x10", "--1", "1234567890123456789012345678901"]
         {
             assert_eq!(Exact::parse_decimal(text), None, "{text}");
+        }
+    }
+
+    use proptest::prelude::*;
+
+    /// Numbers near the ends of 64 bits and small ones, as texts.
+    fn numbers() -> impl Strategy<Value = (i64, i64)> {
+        let part = prop_oneof![
+            -20i64..20,
+            (i64::MAX - 5)..=i64::MAX,
+            i64::MIN..(i64::MIN + 5),
+            any::<i64>(),
+            any::<i32>().prop_map(i64::from),
+        ];
+        (part.clone(), part).prop_filter("a fraction", |(_, bottom)| *bottom != 0)
+    }
+
+    proptest! {
+        #[test]
+        fn small_and_big_numbers_calculate_as_big_ones_do(a in numbers(), b in numbers()) {
+            let wide = |(top, bottom): (i64, i64)| BigRational::new(top.into(), bottom.into());
+            let (x, y) = (Exact::ratio(a.0, a.1).unwrap(), Exact::ratio(b.0, b.1).unwrap());
+            let (p, q) = (wide(a), wide(b));
+            let same = |exact: &Exact, value: BigRational| {
+                prop_assert_eq!(exact.big(), value.clone());
+                // One form for each value, whichever way it was reached.
+                prop_assert_eq!(exact, &Exact::from(value));
+                Ok(())
+            };
+            same(&(&x + &y), &p + &q)?;
+            same(&(&x - &y), &p - &q)?;
+            same(&(&x * &y), &p * &q)?;
+            same(&-&x, -&p)?;
+            same(&x.abs(), p.abs())?;
+            same(&x.floor(), p.floor())?;
+            same(&(&(&x + &y) - &y), p.clone())?;
+            prop_assert_eq!(x.cmp(&y), p.cmp(&q));
+            prop_assert_eq!(x == y, p == q);
+            prop_assert_eq!(x.is_negative(), p.is_negative());
+            prop_assert_eq!(x.is_zero(), p.is_zero());
+            if !q.is_zero() {
+                same(&x.checked_div(&y).unwrap(), &p / &q)?;
+            }
         }
     }
 }

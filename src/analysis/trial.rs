@@ -19,7 +19,6 @@ use program::Program;
 const LANES: usize = 64;
 /// Sources with more changes than this are not tried with two changes at once.
 const FEW: usize = 16;
-
 /// What all trials of one search share: the terms as a program, and which choices may matter for which source.
 #[derive(Debug)]
 pub struct Bench {
@@ -114,37 +113,36 @@ impl Trials<'_> {
         found
     }
 
-    /// The first change of one or two choices of `source` with which these faults break the claim.
-    fn change_for(&self, faults: &[Source], source: Source) -> Option<Change> {
-        let none = Vec::new();
-        let changes = self.changes.get(&source).unwrap_or(&none);
-        let mut tries: Vec<Vec<&Change>> = vec![vec![]];
-        tries.extend(changes.iter().map(|change| vec![change]));
-        let all: Change = changes.iter().flatten().filter(|(_, value)| *value).copied().collect();
-        tries.push(vec![&all]);
-        if changes.len() <= FEW {
-            for (number, one) in changes.iter().enumerate() {
-                tries.extend(changes.iter().skip(number + 1).map(|other| vec![one, other]));
+    /// For each source the first change of one or two of its choices with which it and `beside` break the claim.
+    fn changes_for(&self, sources: &[Source], beside: Option<Source>) -> BTreeMap<Source, Change> {
+        let mut found: BTreeMap<Source, Change> = BTreeMap::new();
+        let changes = |source: &Source| self.changes.get(source).map_or(&[][..], Vec::as_slice);
+        let mut open =
+            sources.iter().flat_map(|source| tries(changes(source)).map(move |change| (*source, change)));
+        loop {
+            let unless_found = |(source, _): &(Source, [&Change; 2])| !found.contains_key(source);
+            let lanes: Vec<(Source, [&Change; 2])> = open.by_ref().filter(unless_found).take(LANES).collect();
+            if lanes.is_empty() {
+                return found;
             }
-        }
-        for some in tries.chunks(LANES) {
-            let trials: Vec<Trial<'_>> = some.iter().map(|change| Trial { faults, change }).collect();
+            let faults: Vec<Vec<Source>> =
+                lanes.iter().map(|(source, _)| [*source].into_iter().chain(beside).collect()).collect();
+            let trials: Vec<Trial<'_>> =
+                faults.iter().zip(&lanes).map(|(faults, (_, change))| Trial { faults, change }).collect();
             let bits = self.run(&trials);
-            if bits != 0 {
-                let first = some.get(bits.trailing_zeros() as usize)?;
-                return Some(first.iter().flat_map(|change| change.iter().copied()).collect());
+            for (lane, (source, change)) in lanes.into_iter().enumerate() {
+                if bits >> lane & 1 == 1 {
+                    found.entry(source).or_insert_with(|| change.into_iter().flatten().copied().collect());
+                }
             }
         }
-        None
     }
 
     /// Sources that are cut sets by themselves, beside those in `known`.
     pub fn singles(&self, known: &BTreeSet<BTreeSet<Source>>) -> Vec<BTreeSet<Source>> {
         let all = self.bench.faults.keys().copied();
-        let open = all.filter(|source| !known.contains(&BTreeSet::from([*source])));
-        open.filter(|source| self.change_for(&[*source], *source).is_some())
-            .map(|source| BTreeSet::from([source]))
-            .collect()
+        let open: Vec<Source> = all.filter(|source| !known.contains(&BTreeSet::from([*source]))).collect();
+        self.changes_for(&open, None).into_keys().map(|source| BTreeSet::from([source])).collect()
     }
 
     /// Cut sets of two sources beside those in `known`, which holds every cut set of one source, and this one.
@@ -158,19 +156,26 @@ impl Trials<'_> {
             self.bench.faults.keys().copied().filter(|source| !alone.contains(source)).collect();
         let mut kept: Vec<Vec<Source>> = vec![first.iter().copied().collect()];
         let mut found: BTreeSet<BTreeSet<Source>> = BTreeSet::new();
-        for partner in first {
-            for source in sources.iter().filter(|source| *source != partner) {
-                let both = BTreeSet::from([*source, *partner]);
-                if known.contains(&both) {
-                    continue;
+        for partner in first.iter().copied() {
+            // A change that does no harm stays, and may help with what was in vain before.
+            loop {
+                let fresh = |source: &Source| {
+                    let pair = BTreeSet::from([*source, partner]);
+                    *source != partner && !known.contains(&pair) && !found.contains(&pair)
+                };
+                let open: Vec<Source> = sources.iter().copied().filter(fresh).collect();
+                let mut adopted = false;
+                for (source, change) in self.changes_for(&open, Some(partner)) {
+                    found.insert(BTreeSet::from([source, partner]));
+                    let adopts = !change.is_empty() && self.adopt(&change, &kept);
+                    adopted |= adopts;
+                    if change.is_empty() || adopts {
+                        kept.push(vec![source, partner]);
+                    }
                 }
-                let pair = vec![*source, *partner];
-                let Some(change) = self.change_for(&pair, *source) else { continue };
-                found.insert(both);
-                if !change.is_empty() && !self.adopt(&change, &kept) {
-                    continue;
+                if !adopted {
+                    break;
                 }
-                kept.push(pair);
             }
         }
         let elements: BTreeSet<Source> = found.iter().flatten().chain(first).copied().collect();
@@ -207,4 +212,16 @@ impl Trials<'_> {
         }
         still
     }
+}
+
+/// What to try for a source: no change, one change, two changes.
+fn tries(changes: &[Change]) -> impl Iterator<Item = [&Change; 2]> {
+    const NONE: &Change = &Change::new();
+    let single = changes.iter().map(|one| [one, NONE]);
+    let few = if changes.len() <= FEW { changes } else { &[] };
+    let double = few
+        .iter()
+        .enumerate()
+        .flat_map(move |(number, one)| few.iter().skip(number + 1).map(move |other| [one, other]));
+    [[NONE, NONE]].into_iter().chain(single).chain(double)
 }

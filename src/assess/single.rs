@@ -67,6 +67,16 @@ pub struct Single {
     pub alone: Vec<Source>,
 }
 
+impl Subject {
+    /// How much work it is, roughly.
+    pub(super) fn size(&self) -> usize {
+        match self {
+            Subject::NotForced(..) | Subject::NotHarmed(..) => 900,
+            _ => 100,
+        }
+    }
+}
+
 const NOBODY: Actors = Actors { initiators: false, damage: false, overrides: false };
 
 /// The claims about single elements that hold for all situations, in the order of the report, those that are asked

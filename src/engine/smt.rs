@@ -34,6 +34,10 @@ impl Engine for Smt {
         format!("Z3 {}", session::version::running_version())
     }
 
+    fn apart(&self, work: &(dyn Fn() + Send + Sync)) {
+        session::isolated(work);
+    }
+
     fn open(&self, terms: &Terms, possible: &[TermId]) -> Result<Box<dyn Question>, EngineError> {
         let mut question = SmtQuestion::new(self.resource_limit);
         for term in possible {
