@@ -1,9 +1,10 @@
 //! The canonical witness: of all situations that break a claim, the one that is told.
 //!
 //! Order of preference (section 6 of the semantics): fewest faults (chosen by the caller), fewest overrides, fewest
-//! quantities and conditions away from normal, then values nearest the deciding threshold at the declared resolution,
-//! then tag order, with every other choice at its plainest. Each preference is asked of the engine, so that another
-//! version of the solver finds the same situation.
+//! latches that are still set from before (what is seen now is easier to follow), fewest quantities and conditions away
+//! from normal, modes in which some hazard exists, readings without error, then values nearest the deciding threshold at
+//! the declared resolution, then tag order, with every other choice at its plainest. Each preference is asked of the
+//! engine, so that another version of the solver finds the same situation.
 
 mod normal;
 
@@ -38,12 +39,13 @@ pub fn canonical(
     if !choice.look(None)? {
         return Ok(None);
     }
-    choice.fewest_overrides()?;
+    choice.fewest(|fact| matches!(fact, FactChoice::Overridden(..)))?;
+    choice.fewest(|fact| matches!(fact, FactChoice::AlreadySet(_)))?;
     choice.nearest_to_normal()?;
     choice.modes()?;
     choice.conditions()?;
-    choice.quantities()?;
     choice.errors()?;
+    choice.quantities()?;
     choice.facts()?;
     choice.readings()?;
     choice.positions()?;
@@ -182,7 +184,7 @@ impl<'c, 'e, 'm> Choosing<'c, 'e, 'm> {
     }
 
     /// Makes the number of true terms as small as it can be.
-    fn fewest(&mut self, terms: &[TermId]) -> Result<(), Stop> {
+    fn fewest_of(&mut self, terms: &[TermId]) -> Result<(), Stop> {
         for most in 0..terms.len() {
             let more = self.case.encoding.terms.at_least(most + 1, terms.iter().copied());
             let few = self.case.encoding.terms.not(more);
@@ -193,17 +195,22 @@ impl<'c, 'e, 'm> Choosing<'c, 'e, 'm> {
         Ok(())
     }
 
-    fn fewest_overrides(&mut self) -> Result<(), Stop> {
-        let overridden: Vec<FactChoice> = self
-            .mentioned
-            .facts
-            .iter()
-            .filter(|choice| matches!(choice, FactChoice::Overridden(..)))
-            .copied()
-            .collect();
+    /// Makes as few facts of a kind true as can be.
+    fn fewest(&mut self, kind: impl Fn(&FactChoice) -> bool) -> Result<(), Stop> {
+        let facts: Vec<FactChoice> =
+            self.mentioned.facts.iter().copied().filter(|choice| kind(choice)).collect();
+        let mut any = false;
+        for fact in &facts {
+            any |= self.case.question.truth(Var::Fact(*fact))?;
+        }
+        if !any {
+            // None as it is: nothing to ask.
+            self.all_false(&facts, false)?;
+            return Ok(());
+        }
         let terms: Vec<TermId> =
-            overridden.into_iter().map(|choice| self.case.encoding.terms.fact(choice)).collect();
-        self.fewest(&terms)
+            facts.into_iter().map(|choice| self.case.encoding.terms.fact(choice)).collect();
+        self.fewest_of(&terms)
     }
 
     fn quantities_mentioned(&self) -> Vec<QuantityId> {
@@ -244,12 +251,12 @@ impl<'c, 'e, 'm> Choosing<'c, 'e, 'm> {
         }
         let no = self.case.encoding.terms.no();
         away.retain(|term| *term != no);
-        self.fewest(&away)
+        self.fewest_of(&away)
     }
 
     fn modes(&mut self) -> Result<(), Stop> {
         for choice in self.mentioned.modes.clone() {
-            for mode in modes_of(self.model, choice) {
+            for mode in modes_to_tell(self.model, choice) {
                 if self.prefer(Var::ModeIs(choice, mode), true)? {
                     break;
                 }
@@ -444,10 +451,14 @@ impl<'c, 'e, 'm> Choosing<'c, 'e, 'm> {
     }
 
     fn readings(&mut self) -> Result<(), Stop> {
+        // Wherever one reader may see what the reader before it sees, it does: a faulty sensor mostly shows one value.
+        let mut seen: BTreeMap<InputId, Exact> = BTreeMap::new();
         for number in self.mentioned.numbers.clone() {
             let NumberChoice::Reading(input, _) = number else { continue };
-            let candidates = self.reading_candidates(input);
+            let mut candidates: Vec<Exact> = seen.get(&input).cloned().into_iter().collect();
+            candidates.extend(self.reading_candidates(input));
             self.fix(number, &candidates)?;
+            seen.insert(input, self.case.question.number(number)?);
         }
         Ok(())
     }
@@ -484,6 +495,15 @@ fn modes_of(model: &Model, choice: ModeChoice) -> Vec<ModeId> {
         ModeChoice::Shown(input, _) => model.mode_inputs[input].group,
     };
     model.groups[group].modes.clone()
+}
+
+/// The modes that a choice may be, those in which some hazard exists first: a story in a mode in which all is off and
+/// locked out leads nowhere.
+fn modes_to_tell(model: &Model, choice: ModeChoice) -> Vec<ModeId> {
+    let quiet = |mode: &ModeId| !model.hazards.iter().any(|(_, hazard)| hazard.exists_in.contains(mode));
+    let mut modes = modes_of(model, choice);
+    modes.sort_by_key(quiet);
+    modes
 }
 
 /// Where the linear atoms of a combination bound a quantity, once all others in the atom are fixed.
