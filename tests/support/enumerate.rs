@@ -8,17 +8,17 @@ use std::collections::BTreeSet;
 use tripproof::claim::{Breach, Budget, Claim};
 use tripproof::exact::Exact;
 use tripproof::model::{
-    ActsOn, Device, HazardId, InputAtom, InputId, Interval, ModeId, Model, Observes, PlantAtom, Relation,
-    Source, WithoutEnergy,
+    ActsOn, Device, HazardId, InputAtom, InputId, Interval, ModeId, Model, NormalIn, Observes, PlantAtom,
+    Relation, Source, WithoutEnergy,
 };
-use tripproof::replay::replay;
+use tripproof::replay::{breaks_each, replay};
 use tripproof::situation::{FactChoice, ModeChoice, NumberChoice, Situation};
 
 use super::examined::{Examined, TagSets};
 use super::touched::Touched;
 
 /// Most situations that one model may cost.
-const MOST: usize = 400_000;
+pub const MOST: usize = 400_000;
 
 /// One choice of a situation.
 #[derive(Clone)]
@@ -41,7 +41,7 @@ impl Examined {
             self.model.universe().into_iter().find(|source| self.model.source_tag(*source) == *tag).unwrap()
         };
         let cuts: Vec<BTreeSet<Source>> = cuts.iter().map(|cut| cut.iter().map(by_tag).collect()).collect();
-        let mut walk = Walk { model: &self.model, hazard: self.hazard(tag), mode, walked: 0 };
+        let mut walk = Walk::new(&self.model, self.hazard(tag), Some(mode), MOST);
         let mut asked: BTreeSet<BTreeSet<Source>> = cuts.iter().flat_map(subsets).collect();
         let costly: Vec<Source> =
             self.model.universe().into_iter().filter(|source| self.model.weight(*source) > 0).collect();
@@ -53,15 +53,15 @@ impl Examined {
             if held && !cuts.contains(&faults) {
                 continue;
             }
-            assert_eq!(walk.defeated(&faults), held, "{:?}", self.tags(&[faults]));
+            assert_eq!(walk.defeated(&faults), Some(held), "{:?}", self.tags(&[faults]));
         }
     }
 
     /// Whether a hazard is met in every fault-free situation, by brute force.
     pub fn met_without_faults(&self, tag: &str) -> bool {
         let mode = self.of(tag).mode;
-        let mut walk = Walk { model: &self.model, hazard: self.hazard(tag), mode, walked: 0 };
-        !walk.defeated(&BTreeSet::new())
+        let mut walk = Walk::new(&self.model, self.hazard(tag), Some(mode), MOST);
+        !walk.defeated(&BTreeSet::new()).expect("a small model")
     }
 }
 
@@ -73,22 +73,106 @@ fn subsets(set: &BTreeSet<Source>) -> Vec<BTreeSet<Source>> {
     })
 }
 
-struct Walk<'m> {
+/// One walk through the situations of a model.
+pub struct Walk<'m> {
     model: &'m Model,
     hazard: HazardId,
-    mode: ModeId,
+    /// The mode of its group, if it is fixed.
+    mode: Option<ModeId>,
     walked: usize,
+    most: usize,
 }
 
-impl Walk<'_> {
+impl<'m> Walk<'m> {
+    /// A walk that gives up after so many situations.
+    pub fn new(model: &'m Model, hazard: HazardId, mode: Option<ModeId>, most: usize) -> Self {
+        Walk { model, hazard, mode, walked: 0, most }
+    }
+
+    /// Which of these happen in some situation in which all of `sources` may misbehave. `None`: too many situations.
+    pub fn happens(&mut self, breaches: &[Breach], sources: &BTreeSet<Source>) -> Option<Vec<bool>> {
+        self.happens_in(breaches, sources, None)
+    }
+
+    fn happens_in(
+        &mut self,
+        breaches: &[Breach],
+        sources: &BTreeSet<Source>,
+        mode: Option<ModeId>,
+    ) -> Option<Vec<bool>> {
+        let Some(first) = breaches.first() else { return Some(Vec::new()) };
+        let faults = Budget { sources: sources.clone(), weight: None };
+        let claim = Claim {
+            breach: first.clone(),
+            modes: mode.into_iter().collect(),
+            faults,
+            initiators: false,
+            overrides: false,
+        };
+        let touched = Touched::by(self.model, sources);
+        let mut plants = Vec::new();
+        self.walk(&self.plant(), &Situation::default(), &mut |situation| {
+            plants.push(situation.clone());
+            false
+        });
+        let mut found = vec![false; breaches.len()];
+        for plant in plants {
+            let mut dials = self.protection(&touched, &plant);
+            dials.push(self.groups(sources, false));
+            let (mut count, most) = (self.walked, self.most);
+            self.walk(&dials, &plant, &mut |situation| {
+                count += 1;
+                if let Ok(each) = breaks_each(self.model, &claim, breaches, situation) {
+                    found.iter_mut().zip(each).for_each(|(found, now)| *found |= now);
+                }
+                count > most
+            });
+            self.walked = count;
+            if count > most {
+                return None;
+            }
+        }
+        Some(found)
+    }
+
+    /// Which of these, which depend on the plant alone, happen.
+    pub fn plant_shows(&self, breaches: &[Breach]) -> Vec<bool> {
+        let claim = Claim {
+            breach: breaches[0].clone(),
+            modes: self.mode.into_iter().collect(),
+            faults: Budget::none(),
+            initiators: false,
+            overrides: false,
+        };
+        let mut found = vec![false; breaches.len()];
+        self.walk(&self.plant(), &Situation::default(), &mut |situation| {
+            if let Ok(each) = breaks_each(self.model, &claim, breaches, situation) {
+                found.iter_mut().zip(each).for_each(|(found, now)| *found |= now);
+            }
+            false
+        });
+        found
+    }
+
+    /// Whether the hazard is not met in some situation in which nothing misbehaves, not even an initiator.
+    pub fn without_anybody(&mut self) -> Option<bool> {
+        let breach = Breach::NotMet { hazard: self.hazard, onset: None };
+        let happens = Walk::new(self.model, self.hazard, self.mode, self.most).happens_in(
+            &[breach],
+            &BTreeSet::new(),
+            self.mode,
+        )?;
+        Some(happens[0])
+    }
+
     /// Whether the hazard is not met in some situation in which all of `faults` may misbehave, and the hazard's
-    /// initiator groups and certain damage too.
-    fn defeated(&mut self, faults: &BTreeSet<Source>) -> bool {
+    /// initiator groups and certain damage too. `None`: too many situations.
+    pub fn defeated(&mut self, faults: &BTreeSet<Source>) -> Option<bool> {
         let free = self.model.universe().into_iter().filter(|source| self.model.weight(*source) == 0);
         let sources: BTreeSet<Source> = faults.iter().copied().chain(free).collect();
         let claim = Claim {
             breach: Breach::NotMet { hazard: self.hazard, onset: None },
-            modes: vec![self.mode],
+            modes: self.mode.into_iter().collect(),
             faults: Budget { sources: sources.clone(), weight: None },
             initiators: true,
             overrides: false,
@@ -104,22 +188,23 @@ impl Walk<'_> {
             }
             false
         });
-        assert!(!plants.is_empty(), "the hazard is never present");
         for plant in plants {
             let mut dials = self.protection(&touched, &plant);
-            dials.push(self.groups(&sources));
-            let mut count = 0;
-            let found = self.walk(&dials, &plant, &mut |situation| {
+            dials.push(self.groups(&sources, true));
+            let (mut count, most) = (self.walked, self.most);
+            let stopped = self.walk(&dials, &plant, &mut |situation| {
                 count += 1;
-                replay(self.model, &claim, situation).is_ok_and(|seen| seen.breaks)
+                count > most || replay(self.model, &claim, situation).is_ok_and(|seen| seen.breaks)
             });
-            self.walked += count;
-            assert!(self.walked < MOST, "not a small model");
-            if found {
-                return true;
+            self.walked = count;
+            if count > most {
+                return None;
+            }
+            if stopped {
+                return Some(true);
             }
         }
-        false
+        Some(false)
     }
 
     /// Turns all dials through all their alternatives until `stop` says so.
@@ -142,17 +227,18 @@ impl Walk<'_> {
     /// Quantities, conditions and modes.
     fn plant(&self) -> Vec<Dial> {
         let model = self.model;
-        let own = model.modes[self.mode].group;
+        let own = self.mode.map(|mode| model.modes[mode].group);
         let mut dials: Vec<Dial> = Vec::new();
         for (id, group) in model.groups.iter() {
-            let modes = group.modes.iter().filter(|mode| id != own || **mode == self.mode);
+            let modes = group.modes.iter().filter(|mode| Some(id) != own || Some(**mode) == self.mode);
             dials.push(modes.map(|mode| vec![Choice::Mode(ModeChoice::Holds(id), *mode)]).collect());
         }
         dials.extend(model.conditions.ids().map(|id| either(FactChoice::Condition(id))));
         for (id, quantity) in model.quantities.iter() {
             let mut points = vec![quantity.range.low.clone(), quantity.range.high.clone()];
-            let cases = model.hazards.iter().flat_map(|(_, hazard)| hazard.onset.iter().flatten());
-            for (atom, _) in cases {
+            let limits = model.hazards.iter().flat_map(|(_, hazard)| hazard.when.atoms());
+            let couplings = model.couplings.iter().flat_map(|(_, coupling)| coupling.holds.atoms());
+            for atom in limits.chain(couplings) {
                 if let PlantAtom::Linear { sum, bound, .. } = atom
                     && let [(coefficient, quantity)] = sum.as_slice()
                     && *quantity == id
@@ -175,6 +261,14 @@ impl Walk<'_> {
                 {
                     points.extend(around(bound, accuracy));
                 }
+            }
+            let normals = model.modes.iter().flat_map(|(_, mode)| &mode.normal);
+            let normals = normals.filter_map(|normal| match normal {
+                NormalIn::Range(quantity, range) if *quantity == id => Some(range),
+                _ => None,
+            });
+            for normal in normals.chain(&quantity.normal) {
+                points.extend([normal.low.clone(), normal.high.clone()]);
             }
             let points = with_midpoints(points, &quantity.range);
             let choose = |value| vec![Choice::Number(NumberChoice::Quantity(id), value)];
@@ -317,13 +411,13 @@ impl Walk<'_> {
     }
 
     /// Which sources, initiator group and damage group misbehave: all of the sources, at most one of each group.
-    fn groups(&self, sources: &BTreeSet<Source>) -> Dial {
+    fn groups(&self, sources: &BTreeSet<Source>, with_initiators: bool) -> Dial {
         let hazard = &self.model.hazards[self.hazard];
         let is_damage = |source: &&Source| matches!(source, Source::Damage(..));
         let fact = |source: &Source| Choice::Fact(FactChoice::Misbehaves(*source));
         let always: Vec<Choice> = sources.iter().filter(|source| !is_damage(source)).map(fact).collect();
         let damages = sources.iter().filter(is_damage).map(|source| Some(fact(source)));
-        let number = 0..hazard.initiators.len();
+        let number = 0..if with_initiators { hazard.initiators.len() } else { 0 };
         let initiators: Vec<Option<Choice>> =
             number.map(|n| Some(Choice::Fact(FactChoice::Initiator(self.hazard, n)))).chain([None]).collect();
         let mut dial = Dial::new();

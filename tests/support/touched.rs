@@ -33,10 +33,16 @@ pub struct Touched<'m> {
 impl<'m> Touched<'m> {
     /// The sources, with all members of the initiator groups of the hazard and of the damage groups among them.
     pub fn new(model: &'m Model, hazard: HazardId, sources: &BTreeSet<Source>) -> Self {
-        assert!(model.links.is_empty() && model.mode_inputs.is_empty(), "not a model for brute force");
         let element = &model.hazards[hazard];
         let mut all = sources.clone();
         all.extend(element.initiators.iter().flat_map(|group| group.members.iter().copied()));
+        Touched::by(model, &all)
+    }
+
+    /// The sources, with all members of the damage groups among them.
+    pub fn by(model: &'m Model, sources: &BTreeSet<Source>) -> Self {
+        assert!(model.links.is_empty() && model.mode_inputs.is_empty(), "not a model for brute force");
+        let mut all = sources.clone();
         for source in sources {
             if let Source::Damage(of, number) = source {
                 all.extend(model.hazards[*of].damages[*number].members.iter().copied());
