@@ -48,11 +48,11 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
             about_hazard(model, Check::OverrideRemovesProtection, examined.hazard, examined.mode);
         let with_faults = match story.faults.as_slice() {
             [] => String::new(),
-            faults => format!(" and {} faulty", words::list(faults)),
+            faults => format!(", and with {} faulty", words::list(faults)),
         };
         let inputs = if inputs.is_empty() { "nothing".to_string() } else { words::list(&inputs) };
         finding.sentence = format!(
-            "With {inputs} overridden, as permitted{with_faults}, {} does not reach its safe state `{}`.",
+            "With {inputs} overridden as permitted{with_faults}, {} does not reach its safe state `{}`.",
             hazard.name.tag, hazard.safe_text
         );
         finding.elements = elements;

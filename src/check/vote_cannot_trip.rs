@@ -76,10 +76,13 @@ fn told(model: &Model, stuck: &Stuck) -> Finding {
         1 => " The same holds for one other such combination.".to_string(),
         n => format!(" The same holds for {n} other such combinations."),
     };
-    finding.sentence = format!(
-        "With {} the {operands} vote of {} can no longer trip, whatever the others read.{others}",
-        words::list(&parts),
-        element.name.tag
-    );
+    let tag = &element.name.tag;
+    finding.sentence = match parts.is_empty() {
+        true => format!("The {operands} vote of {tag} can never trip, whatever its inputs read."),
+        false => format!(
+            "With {} the {operands} vote of {tag} can no longer trip, whatever the others read.{others}",
+            words::list(&parts)
+        ),
+    };
     finding
 }

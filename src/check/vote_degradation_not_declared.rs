@@ -54,9 +54,8 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
             place,
         );
         let numbers: Vec<String> = (declared(cause) + 1..=out).map(|n| n.to_string()).collect();
-        let inputs = if out == 1 { "input" } else { "inputs" };
         finding.sentence = format!(
-            "Nothing says what the vote of {tag} becomes with {} of its {inputs} out; here it is taken to keep its M.",
+            "Nothing says what the vote of {tag} becomes with {} of its inputs out; here it is taken to keep its M.",
             words::alternatives(&numbers)
         );
         found.push(finding);
