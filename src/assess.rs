@@ -120,8 +120,10 @@ enum Task {
 
 /// Threads that do the tasks. Fixed: more of them would only wait for the largest task.
 const THREADS: usize = 2;
-/// Bundles of tasks for each thread.
-const BUNDLES: usize = 5;
+/// Size from which a model is large.
+const LARGE: usize = 30_000;
+/// Of a large model one part in so many is kept back for the thread that is ready first.
+const KEPT_BACK: usize = 7;
 
 /// Assesses a whole model.
 ///
@@ -184,44 +186,54 @@ impl<'m> Office<'m> {
     /// that no result depends on which thread did what before.
     fn deal(&self, tasks: &[Task]) -> Result<Vec<Assessment>, EngineError> {
         let bundles = self.bundles(tasks);
-        let next = AtomicUsize::new(0);
+        let next = AtomicUsize::new(THREADS);
         let done: Mutex<BTreeMap<usize, Result<Assessment, EngineError>>> = Mutex::new(BTreeMap::new());
-        let work = || {
-            while let Some(bundle) = bundles.get(next.fetch_add(1, Ordering::Relaxed)) {
-                self.engine.apart(&|| {
-                    for number in bundle {
-                        let Some(task) = tasks.get(*number) else { continue };
-                        let part = self.part(task);
-                        done.lock().unwrap_or_else(PoisonError::into_inner).insert(*number, part);
-                    }
-                });
+        let work = |bundle: &[usize]| {
+            for number in bundle {
+                let Some(task) = tasks.get(*number) else { continue };
+                let part = self.part(task);
+                done.lock().unwrap_or_else(PoisonError::into_inner).insert(*number, part);
             }
         };
+        let worker = |own: usize| {
+            // On a new thread nothing ran before, so its own bundle is apart as it is.
+            bundles.get(own).into_iter().for_each(|bundle| work(bundle));
+            while let Some(bundle) = bundles.get(next.fetch_add(1, Ordering::Relaxed)) {
+                self.engine.apart(&|| work(bundle));
+            }
+        };
+        let worker = &worker;
         std::thread::scope(|scope| {
-            let workers: Vec<_> = (0..THREADS.min(bundles.len())).map(|_| scope.spawn(work)).collect();
+            let workers: Vec<_> =
+                (0..THREADS.min(bundles.len())).map(|own| scope.spawn(move || worker(own))).collect();
             workers.into_iter().try_for_each(|worker| worker.join())
         })
         .map_err(|_| EngineError("a thread of the solver ended early".into()))?;
         done.into_inner().unwrap_or_else(PoisonError::into_inner).into_values().collect()
     }
 
-    /// Bundles of about equal size, the largest tasks first; small tasks share one, since starting an engine costs too.
+    /// One large bundle for each thread, and for large models a smaller one for the thread that is ready first: what a
+    /// task costs is only guessed. Not more, since every bundle starts an engine anew.
     fn bundles(&self, tasks: &[Task]) -> Vec<Vec<usize>> {
         let mut order: Vec<(usize, usize)> = tasks.iter().map(|task| self.size(task)).enumerate().collect();
         order.sort_by_key(|(number, size)| (std::cmp::Reverse(*size), *number));
         let whole: usize = order.iter().map(|(_, size)| size).sum();
-        let room = whole.div_ceil(THREADS * BUNDLES);
-        let mut bundles: Vec<(usize, Vec<usize>)> = Vec::new();
+        let kept_back = if whole < LARGE { 0 } else { whole / KEPT_BACK };
+        let mut bundles: Vec<(usize, Vec<usize>)> = vec![(0, Vec::new()); THREADS];
+        let mut last = (0, Vec::new());
         for (number, size) in order {
-            match bundles.iter_mut().find(|(taken, _)| taken + size <= room) {
-                Some((taken, bundle)) => {
+            let given: usize = bundles.iter().map(|(taken, _)| taken).sum();
+            let fewest = bundles.iter_mut().min_by_key(|(taken, _)| *taken);
+            match fewest {
+                Some((taken, bundle)) if given + kept_back < whole => {
                     *taken += size;
                     bundle.push(number);
                 }
-                None => bundles.push((size, vec![number])),
+                _ => last.1.push(number),
             }
         }
-        bundles.into_iter().map(|(_, bundle)| bundle).collect()
+        bundles.push(last);
+        bundles.into_iter().map(|(_, bundle)| bundle).filter(|bundle| !bundle.is_empty()).collect()
     }
 
     /// How much work a task is, roughly: only for the order in which they are done.

@@ -6,20 +6,19 @@
 //! the declared resolution, then tag order, with every other choice at its plainest. Each preference is asked of the
 //! engine, so that another version of the solver finds the same situation.
 
+mod mentioned;
 mod normal;
-
-use std::collections::{BTreeMap, BTreeSet};
+mod values;
 
 use crate::analysis::{Case, Stop};
 use crate::claim::Claim;
 use crate::engine::Question;
 use crate::exact::Exact;
-use crate::model::{
-    ActsOn, ConditionId, Device, GroupId, InputAtom, InputId, ModeId, Model, Observes, PlantAtom, QuantityId,
-    Relation, Tree,
-};
+use crate::model::{ConditionId, Device, GroupId, ModeId, Model, QuantityId, Relation};
 use crate::situation::{FactChoice, ModeChoice, NumberChoice, Situation};
-use crate::term::{Term, TermId, Terms, Var};
+use crate::term::{TermId, Terms, Var};
+
+pub use mentioned::Mentioned;
 
 /// Picks the canonical situation in which `what` and all of `given` hold. `Ok(None)` if there is none.
 ///
@@ -69,79 +68,31 @@ pub fn any(
     if choice.look(None)? { choice.situation().map(Some) } else { Ok(None) }
 }
 
-/// The choices that the terms of a case mention.
-#[derive(Debug, Clone, Default)]
-pub struct Mentioned {
-    facts: BTreeSet<FactChoice>,
-    modes: BTreeSet<ModeChoice>,
-    devices: BTreeSet<Device>,
-    numbers: BTreeSet<NumberChoice>,
+/// What one choice should be.
+enum Wish {
+    /// A variable has this value.
+    Is(Var, bool),
+    /// A number has this value.
+    At(NumberChoice, Exact),
 }
 
-impl Mentioned {
-    /// What these terms mention.
-    pub fn of(terms: &Terms) -> Mentioned {
-        let mut mentioned = Mentioned::default();
-        for term in terms.all() {
-            match term {
-                Term::Var(Var::Fact(choice)) => {
-                    mentioned.facts.insert(*choice);
-                }
-                Term::Var(Var::ModeIs(choice, _)) => {
-                    mentioned.modes.insert(*choice);
-                }
-                Term::Var(Var::PositionIs(device, _)) => {
-                    mentioned.devices.insert(*device);
-                }
-                Term::Linear(linear) => {
-                    mentioned.numbers.extend(linear.sum.iter().map(|(_, number)| *number))
-                }
-                Term::Var(Var::OverridesPermitted)
-                | Term::Constant(_)
-                | Term::Not(_)
-                | Term::And(_)
-                | Term::Or(_)
-                | Term::AtLeast(..) => {}
+impl Wish {
+    fn term(&self, terms: &mut Terms) -> TermId {
+        match self {
+            Wish::Is(var, value) => {
+                let term = terms.var(*var);
+                if *value { term } else { terms.not(term) }
             }
+            Wish::At(number, value) => terms.compare(&[(Exact::int(1), *number)], Relation::Equal, value),
         }
-        mentioned
     }
 
-    /// The situation that the question keeps, every choice that is mentioned.
-    ///
-    /// # Errors
-    /// [`Stop`] if it keeps none.
-    pub fn situation(
-        &self,
-        model: &Model,
-        modes: &[ModeId],
-        question: &dyn Question,
-    ) -> Result<Situation, Stop> {
-        let mut situation = Situation::default();
-        for mode in modes {
-            situation.modes.insert(ModeChoice::Holds(model.modes[*mode].group), *mode);
-        }
-        for number in &self.numbers {
-            situation.numbers.insert(*number, question.number(*number)?);
-        }
-        for choice in &self.facts {
-            situation.facts.insert(*choice, question.truth(Var::Fact(*choice))?);
-        }
-        for choice in &self.modes {
-            for mode in modes_of(model, *choice) {
-                if question.truth(Var::ModeIs(*choice, mode))? {
-                    situation.modes.insert(*choice, mode);
-                }
-            }
-        }
-        for device in &self.devices {
-            for position in 0..model.device_positions(*device).len() {
-                if question.truth(Var::PositionIs(*device, position))? {
-                    situation.positions.insert(*device, position);
-                }
-            }
-        }
-        Ok(situation)
+    /// Whether it is so in the situation at hand.
+    fn holds(&self, question: &dyn Question) -> Result<bool, Stop> {
+        Ok(match self {
+            Wish::Is(var, value) => question.truth(*var)? == *value,
+            Wish::At(number, value) => question.number(*number)? == *value,
+        })
     }
 }
 
@@ -205,7 +156,8 @@ impl<'c, 'e, 'm> Choosing<'c, 'e, 'm> {
         }
         if !any {
             // None as it is: nothing to ask.
-            self.all_false(&facts, false)?;
+            let wishes: Vec<Wish> = facts.iter().map(|fact| Wish::Is(Var::Fact(*fact), false)).collect();
+            self.all(&wishes, false)?;
             return Ok(());
         }
         let terms: Vec<TermId> =
@@ -266,53 +218,61 @@ impl<'c, 'e, 'm> Choosing<'c, 'e, 'm> {
     }
 
     fn conditions(&mut self) -> Result<(), Stop> {
+        let mut wishes = Vec::new();
         for condition in self.conditions_mentioned() {
             let normal = self.normal_value(condition)?;
-            if !self.prefer(Var::Fact(FactChoice::Condition(condition)), normal)? {
-                self.prefer(Var::Fact(FactChoice::Condition(condition)), !normal)?;
-            }
+            wishes.push(Wish::Is(Var::Fact(FactChoice::Condition(condition)), normal));
         }
+        self.all(&wishes, false)?;
         Ok(())
     }
 
     fn facts(&mut self) -> Result<(), Stop> {
         let others = |choice: &&FactChoice| !matches!(choice, FactChoice::Condition(_));
-        let facts: Vec<FactChoice> = self.mentioned.facts.iter().filter(others).copied().collect();
-        self.all_false(&facts, false)?;
+        let facts = self.mentioned.facts.iter().filter(others);
+        let wishes: Vec<Wish> = facts.map(|fact| Wish::Is(Var::Fact(*fact), false)).collect();
+        self.all(&wishes, false)?;
         Ok(())
     }
 
-    /// Makes each fact false if it can be, in order: the earlier comes first where not all can. Asked in halves, since
-    /// most can be false together. `some_must_hold`: it is known that they cannot all be false. Returns whether all are.
-    fn all_false(&mut self, facts: &[FactChoice], some_must_hold: bool) -> Result<bool, Stop> {
-        let mut wishes = Vec::new();
+    /// Grants each wish if it can be, in order: the earlier comes first where not all can. Asked in halves, since most
+    /// can be granted together. `one_fails`: it is known that not all can. Returns whether all were granted; what cannot
+    /// be granted is given from then on.
+    fn all(&mut self, wishes: &[Wish], one_fails: bool) -> Result<bool, Stop> {
+        let mut terms = Vec::new();
         let mut already = true;
-        for fact in facts {
-            already &= !self.case.question.truth(Var::Fact(*fact))?;
-            let term = self.case.encoding.terms.fact(*fact);
-            wishes.push(self.case.encoding.terms.not(term));
+        for wish in wishes {
+            already &= wish.holds(self.case.question.as_ref())?;
+            terms.push(wish.term(&mut self.case.encoding.terms));
         }
         if already {
-            self.given.extend(wishes);
+            self.given.extend(terms);
             return Ok(true);
         }
-        let together = self.case.encoding.terms.and(wishes.iter().copied());
-        if !some_must_hold && self.look(Some(together))? {
+        let together = self.case.encoding.terms.and(terms.iter().copied());
+        if !one_fails && self.look(Some(together))? {
             return Ok(true);
         }
-        if let [one] = facts {
-            let held = self.case.encoding.terms.fact(*one);
-            self.given.push(held);
+        if let [one] = terms.as_slice() {
+            let denied = self.case.encoding.terms.not(*one);
+            self.given.push(denied);
             return Ok(false);
         }
-        let (first, second) = facts.split_at(facts.len() / 2);
-        let first = self.all_false(first, false)?;
-        self.all_false(second, first)?;
+        let (first, second) = wishes.split_at(wishes.len() / 2);
+        let first = self.all(first, false)?;
+        self.all(second, first)?;
         Ok(false)
     }
 
+    /// Every device at the first of its positions that it can have.
     fn positions(&mut self) -> Result<(), Stop> {
-        for device in self.mentioned.devices.clone() {
+        let devices: Vec<Device> = self.mentioned.devices.iter().copied().collect();
+        let first: Vec<Wish> =
+            devices.iter().map(|device| Wish::Is(Var::PositionIs(*device, 0), true)).collect();
+        if self.all(&first, false)? {
+            return Ok(());
+        }
+        for device in devices {
             for position in 0..self.model.device_positions(device).len() {
                 if self.prefer(Var::PositionIs(device, position), true)? {
                     break;
@@ -320,167 +280,6 @@ impl<'c, 'e, 'm> Choosing<'c, 'e, 'm> {
             }
         }
         Ok(())
-    }
-
-    /// Fixes a number at the first candidate that is possible, else at the value that the engine found.
-    fn fix(&mut self, number: NumberChoice, candidates: &[Exact]) -> Result<(), Stop> {
-        let one = [(Exact::int(1), number)];
-        for candidate in candidates {
-            let equal = self.case.encoding.terms.compare(&one, Relation::Equal, candidate);
-            if self.case.question.number(number)? == *candidate {
-                // It stands there already: nothing to ask.
-                self.given.push(equal);
-                return Ok(());
-            }
-            if self.look(Some(equal))? {
-                return Ok(());
-            }
-        }
-        let value = self.case.question.number(number)?;
-        let equal = self.case.encoding.terms.compare(&one, Relation::Equal, &value);
-        self.look(Some(equal))?;
-        Ok(())
-    }
-
-    fn errors(&mut self) -> Result<(), Stop> {
-        for number in self.mentioned.numbers.clone() {
-            let accuracy = match number {
-                NumberChoice::Error(input) => match &self.model.inputs[input].observes {
-                    Observes::Quantity { accuracy, .. } => accuracy.clone(),
-                    _ => continue,
-                },
-                NumberChoice::Tolerance(passive) => match &self.model.passive[passive].acts {
-                    Some((ActsOn::Quantity { accuracy, .. }, _)) => accuracy.clone(),
-                    _ => continue,
-                },
-                NumberChoice::Quantity(_) | NumberChoice::Reading(..) => continue,
-            };
-            self.fix(number, &[Exact::zero(), -&accuracy, accuracy])?;
-        }
-        Ok(())
-    }
-
-    fn quantities(&mut self) -> Result<(), Stop> {
-        // Those that the predicate speaks of first: they are what the story is about.
-        let about = self.predicate_quantities();
-        let (first, then): (Vec<_>, Vec<_>) =
-            self.quantities_mentioned().into_iter().partition(|quantity| about.contains(quantity));
-        let mut fixed: BTreeMap<QuantityId, Exact> = BTreeMap::new();
-        for quantity in first.into_iter().chain(then) {
-            let candidates = self.quantity_candidates(quantity, about.contains(&quantity), &fixed)?;
-            self.fix(NumberChoice::Quantity(quantity), &candidates)?;
-            fixed.insert(quantity, self.case.question.number(NumberChoice::Quantity(quantity))?);
-        }
-        Ok(())
-    }
-
-    fn predicate_quantities(&self) -> BTreeSet<QuantityId> {
-        let Some(hazard) = self.claim.breach.hazard() else { return BTreeSet::new() };
-        self.model.hazards[hazard]
-            .when
-            .atoms()
-            .into_iter()
-            .flat_map(|atom| match atom {
-                PlantAtom::Linear { sum, .. } => sum.iter().map(|(_, quantity)| *quantity).collect(),
-                PlantAtom::Condition(_) | PlantAtom::Mode(_) => Vec::new(),
-            })
-            .collect()
-    }
-
-    /// Values worth telling, nearest the deciding threshold first.
-    fn quantity_candidates(
-        &self,
-        quantity: QuantityId,
-        in_predicate: bool,
-        fixed: &BTreeMap<QuantityId, Exact>,
-    ) -> Result<Vec<Exact>, Stop> {
-        let element = &self.model.quantities[quantity];
-        let limits = self
-            .claim
-            .breach
-            .hazard()
-            .map(|hazard| bounds_on(&self.model.hazards[hazard].when, quantity, fixed))
-            .unwrap_or_default();
-        let couplings: Vec<Exact> = self
-            .model
-            .couplings
-            .iter()
-            .flat_map(|(_, coupling)| bounds_on(&coupling.holds, quantity, fixed))
-            .collect();
-        let set_points = self.set_points_of(quantity);
-        let normal = self.normal_range(quantity)?;
-        let deciding = match in_predicate {
-            true => limits.first().cloned(),
-            false => normal.as_ref().map(|(_, high)| high.clone()).or_else(|| set_points.first().cloned()),
-        };
-        let deciding =
-            deciding.or_else(|| couplings.first().cloned()).unwrap_or_else(|| element.range.low.clone());
-        let mut marks = vec![deciding.clone(), element.range.low.clone(), element.range.high.clone()];
-        marks.extend(limits);
-        marks.extend(couplings);
-        marks.extend(set_points);
-        marks.extend(normal.into_iter().flat_map(|(low, high)| [low, high]));
-        Ok(around(&marks, &element.resolution, &deciding))
-    }
-
-    /// Set points of sensors and passive devices on a quantity, with their accuracy on either side, ascending.
-    fn set_points_of(&self, quantity: QuantityId) -> Vec<Exact> {
-        let mut found = BTreeSet::new();
-        let mut add = |value: &Exact, accuracy: &Exact| {
-            found.extend([value.clone(), value - accuracy, value + accuracy]);
-        };
-        for (_, cause) in self.model.causes.iter() {
-            for atom in cause.when.atoms() {
-                if let InputAtom::Compare { input, set_point, .. } = atom
-                    && let Observes::Quantity { quantity: q, accuracy, .. } =
-                        &self.model.inputs[*input].observes
-                    && *q == quantity
-                {
-                    add(set_point, accuracy);
-                }
-            }
-        }
-        for (_, passive) in self.model.passive.iter() {
-            if let Some((ActsOn::Quantity { quantity: q, bound, accuracy, .. }, _)) = &passive.acts
-                && *q == quantity
-            {
-                add(bound, accuracy);
-            }
-        }
-        found.into_iter().collect()
-    }
-
-    fn readings(&mut self) -> Result<(), Stop> {
-        // Wherever one reader may see what the reader before it sees, it does: a faulty sensor mostly shows one value.
-        let mut seen: BTreeMap<InputId, Exact> = BTreeMap::new();
-        for number in self.mentioned.numbers.clone() {
-            let NumberChoice::Reading(input, _) = number else { continue };
-            let mut candidates: Vec<Exact> = seen.get(&input).cloned().into_iter().collect();
-            candidates.extend(self.reading_candidates(input));
-            self.fix(number, &candidates)?;
-            seen.insert(input, self.case.question.number(number)?);
-        }
-        Ok(())
-    }
-
-    fn reading_candidates(&self, input: InputId) -> Vec<Exact> {
-        let Observes::Quantity { quantity, range, .. } = &self.model.inputs[input].observes else {
-            return Vec::new();
-        };
-        let mut set_points: Vec<Exact> = self
-            .model
-            .causes
-            .iter()
-            .flat_map(|(_, cause)| cause.when.atoms())
-            .filter_map(|atom| match atom {
-                InputAtom::Compare { input: i, set_point, .. } if *i == input => Some(set_point.clone()),
-                _ => None,
-            })
-            .collect();
-        set_points.sort();
-        let deciding = set_points.first().cloned().unwrap_or_else(|| range.low.clone());
-        set_points.extend([range.low.clone(), range.high.clone()]);
-        around(&set_points, &self.model.quantities[*quantity].resolution, &deciding)
     }
 
     /// The situation at hand, every choice that was mentioned.
@@ -504,41 +303,4 @@ fn modes_to_tell(model: &Model, choice: ModeChoice) -> Vec<ModeId> {
     let mut modes = modes_of(model, choice);
     modes.sort_by_key(quiet);
     modes
-}
-
-/// Where the linear atoms of a combination bound a quantity, once all others in the atom are fixed.
-fn bounds_on(
-    tree: &Tree<PlantAtom>,
-    quantity: QuantityId,
-    fixed: &BTreeMap<QuantityId, Exact>,
-) -> Vec<Exact> {
-    let mut found = Vec::new();
-    for atom in tree.atoms() {
-        let PlantAtom::Linear { sum, bound, .. } = atom else { continue };
-        let mut rest = bound.clone();
-        let mut coefficient = None;
-        let mut known = true;
-        for (c, q) in sum {
-            match fixed.get(q) {
-                _ if *q == quantity => coefficient = Some(c),
-                Some(value) => rest = &rest - &(c * value),
-                None => known = false,
-            }
-        }
-        if let (Some(coefficient), true) = (coefficient, known) {
-            found.extend(rest.checked_div(coefficient));
-        }
-    }
-    found
-}
-
-/// Marks and their neighbours at one resolution step, nearest the deciding value first, lower first among equals.
-fn around(marks: &[Exact], resolution: &Exact, deciding: &Exact) -> Vec<Exact> {
-    let mut all = BTreeSet::new();
-    for mark in marks {
-        all.extend([mark.clone(), mark - resolution, mark + resolution]);
-    }
-    let mut all: Vec<Exact> = all.into_iter().collect();
-    all.sort_by_key(|value| ((value - deciding).abs(), value.clone()));
-    all
 }
