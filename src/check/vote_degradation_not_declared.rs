@@ -54,9 +54,8 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
             place,
         );
         let numbers: Vec<String> = (declared(cause) + 1..=out).map(|n| n.to_string()).collect();
-        let inputs = if out == 1 { "input" } else { "inputs" };
         finding.sentence = format!(
-            "Nothing says what the vote of {tag} becomes with {} of its {inputs} out; here it is taken to keep its M.",
+            "Nothing says what the vote of {tag} becomes with {} of its inputs out; here it is taken to keep its M.",
             words::alternatives(&numbers)
         );
         found.push(finding);
@@ -79,15 +78,7 @@ fn operands(tree: &Tree<InputAtom>) -> Vec<Vec<InputId>> {
         Tree::Not(part) => operands(part),
         Tree::And(parts) | Tree::Or(parts) => parts.iter().flat_map(operands).collect(),
         Tree::Vote { of, .. } => {
-            let single = |part: &Tree<InputAtom>| match part {
-                Tree::Atom(atom) => reading::input_of(atom),
-                Tree::Not(part) => match part.as_ref() {
-                    Tree::Atom(atom) => reading::input_of(atom),
-                    _ => None,
-                },
-                _ => None,
-            };
-            let mut all = vec![of.iter().filter_map(single).collect()];
+            let mut all = vec![of.iter().filter_map(reading::operand).collect()];
             all.extend(of.iter().flat_map(operands));
             all
         }
