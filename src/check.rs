@@ -53,6 +53,7 @@ mod trip_cannot_fire;
 mod trips_share_an_input;
 mod vote_cannot_trip;
 mod vote_degradation_not_declared;
+mod vote_names_one_input_twice;
 mod words;
 
 use std::collections::BTreeSet;
@@ -147,6 +148,7 @@ checks! {
     BadSignalCountsAsHealthy = "bad-signal-counts-as-healthy" in bad_signal_counts_as_healthy;
     EnergiseToTripLineNotMonitored = "energise-to-trip-line-not-monitored" in energise_to_trip_line_not_monitored;
     EnergiseToTripSupplyNotSecured = "energise-to-trip-supply-not-secured" in energise_to_trip_supply_not_secured;
+    VoteNamesOneInputTwice = "vote-names-one-input-twice" in vote_names_one_input_twice;
     SetPointsDifferInVote = "set-points-differ-in-vote" in set_points_differ_in_vote;
     VoteDegradationNotDeclared = "vote-degradation-not-declared" in vote_degradation_not_declared;
     OverrideWithoutLimit = "override-without-limit" in override_without_limit;

@@ -2,9 +2,13 @@
 //! the check that must complain. The classes are those of the catalogue of logic-design errors (V6, D1, …): common
 //! practice unless a file names a source.
 //!
-//! A file has `class`, `check`, `base` (a model of `models/`, or of `tests/classes/base/`), `change` (a list of `from`
-//! and `to`; every `from` occurs exactly once in the base) and, where they apply, `also` (other checks that must
-//! complain too) and `marks` (the text of the model at which the finding stands).
+//! A file has `class`, `shows` (one line for `docs/coverage.md`), `base` (a model of `models/`, or of
+//! `tests/classes/base/`), `change` (a list of `from` and `to`; every `from` occurs exactly once in the base) and
+//! * `check` and `finds`: the check that must complain, and the ids of all findings that the base has not; or
+//! * `finds: []` alone: it looks like the class and is none, and no check complains; or
+//! * `refused`: words of the problem with which the model is refused.
+//!
+//! With `marks`, the text of the model at which the finding stands. `TRIPPROOF_WRITE_DOCS=1` writes the page anew.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -21,16 +25,32 @@ use tripproof::load::load;
 use tripproof::outcome::Outcome;
 use tripproof::source::Source;
 
+#[path = "classes/catalogue.rs"]
+mod catalogue;
+#[path = "classes/coverage.rs"]
+mod coverage;
+#[path = "support/keep.rs"]
+mod keep;
+
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Planted {
     class: String,
-    check: String,
+    shows: String,
+    check: Option<String>,
     base: String,
     change: Vec<Change>,
     #[serde(default)]
-    also: Vec<String>,
+    finds: BTreeSet<String>,
+    refused: Option<String>,
     marks: Option<String>,
+}
+
+impl Planted {
+    /// Whether something must complain.
+    fn complains(&self) -> bool {
+        self.check.is_some() || self.refused.is_some()
+    }
 }
 
 #[derive(Deserialize)]
@@ -95,64 +115,93 @@ fn applied(name: &str, text: &str, changes: &[Change]) -> String {
     text
 }
 
-#[test]
-fn every_planted_error_is_found_and_nothing_else() {
-    let mut bases: BTreeMap<String, BTreeMap<String, (Check, String, String)>> = BTreeMap::new();
-    let mut wrong = String::new();
-    for (name, planted) in planted() {
-        assert!(name.starts_with(&format!("{}-", planted.class)), "{name} is of class {}", planted.class);
-        let check = |name: &String| Check::by_name(name).unwrap_or_else(|| panic!("no check `{name}`"));
-        let expected: BTreeSet<Check> = planted.also.iter().chain([&planted.check]).map(check).collect();
-        let text = base(&planted.base);
-        let before =
-            bases.entry(planted.base.clone()).or_insert_with(|| findings(&outcome(&planted.base, &text)));
-        let after = outcome(&name, &applied(&name, &text, &planted.change));
-        let mut new = findings(&after);
-        new.retain(|id, _| !before.contains_key(id));
-        let found: BTreeSet<Check> = new.values().map(|(check, ..)| *check).collect();
-        // A finding of the base whose elements have changed has another id and is no new kind of finding.
-        let known: BTreeSet<Check> = before.values().map(|(check, ..)| *check).collect();
-        let beyond =
-            |checks: &BTreeSet<Check>| checks.difference(&known).copied().collect::<BTreeSet<Check>>();
-        if beyond(&found) != beyond(&expected) || !found.contains(&check(&planted.check)) {
-            wrong += &format!("{name}: expected {expected:?}\nfound {new:#?}\n");
-        }
-        if let Some(marks) = planted.marks {
-            let own = check(&planted.check);
-            let marked: Vec<&String> =
-                new.values().filter(|(check, ..)| *check == own).map(|(_, marked, _)| marked).collect();
-            if !marked.contains(&&marks) {
-                wrong += &format!("{name}: marks {marked:?}, not `{marks}`\n");
-            }
+/// What is wrong with a file that must be refused.
+fn wrongly_accepted(name: &str, text: &str, words: &str) -> Option<String> {
+    match load(&Source::new(name, text)) {
+        Ok(_) => Some(format!("{name}: not refused")),
+        Err(problems) => {
+            let told = problems.iter().any(|problem| problem.message.contains(words));
+            (!told).then(|| format!("{name}: refused, but not with `{words}`: {problems:#?}"))
         }
     }
-    assert!(wrong.is_empty(), "{wrong}");
+}
+
+/// What is wrong with the findings of a file.
+fn wrongly_found(
+    name: &str,
+    planted: &Planted,
+    new: &BTreeMap<String, (Check, String, String)>,
+) -> Vec<String> {
+    let mut wrong = Vec::new();
+    let found: BTreeSet<&String> = new.keys().collect();
+    let expected: BTreeSet<&String> = planted.finds.iter().collect();
+    for id in expected.difference(&found) {
+        wrong.push(format!("{name}: {id} is not found"));
+    }
+    for id in found.difference(&expected) {
+        wrong.push(format!("{name}: nobody expects {id}: {}", new[*id].2));
+    }
+    let Some(check) = &planted.check else {
+        if !planted.finds.is_empty() {
+            wrong.push(format!("{name}: `finds` without `check`"));
+        }
+        return wrong;
+    };
+    let check = Check::by_name(check).unwrap_or_else(|| panic!("{name}: no check `{check}`"));
+    let marked: Vec<&String> =
+        new.values().filter(|(other, ..)| *other == check).map(|(_, marked, _)| marked).collect();
+    if marked.is_empty() {
+        wrong.push(format!("{name}: {} does not complain", check.name()));
+    }
+    if let Some(marks) = &planted.marks
+        && !marked.contains(&marks)
+    {
+        wrong.push(format!("{name}: marks {marked:?}, not `{marks}`"));
+    }
+    wrong
 }
 
 #[test]
-fn every_check_about_structure_has_a_model_that_complains() {
-    let told: BTreeSet<String> = planted().into_iter().map(|(_, planted)| planted.check).collect();
-    let names = [
-        "release-without-warning",
-        "no-rescue-from-outside",
-        "broken-line-reads-healthy",
-        "bad-signal-counts-as-healthy",
-        "energise-to-trip-line-not-monitored",
-        "energise-to-trip-supply-not-secured",
-        "set-points-differ-in-vote",
-        "vote-degradation-not-declared",
-        "override-without-limit",
-        "override-with-people-inside",
-        "one-key-over-two-trips",
-        "cause-without-effect",
-        "cause-without-credit",
-        "input-not-read",
-        "actuator-not-moved",
-        "assumption-not-owned",
-    ];
-    for name in names {
-        assert!(told.contains(name), "no file in tests/classes for {name}");
+fn every_planted_error_is_found_and_nothing_else() {
+    let mut bases: BTreeMap<String, BTreeMap<String, (Check, String, String)>> = BTreeMap::new();
+    let mut wrong = Vec::new();
+    for (name, planted) in planted() {
+        assert!(name.starts_with(&format!("{}-", planted.class)), "{name} is of class {}", planted.class);
+        let text = base(&planted.base);
+        let changed = applied(&name, &text, &planted.change);
+        if let Some(words) = &planted.refused {
+            wrong.extend(wrongly_accepted(&name, &changed, words));
+            continue;
+        }
+        let before =
+            bases.entry(planted.base.clone()).or_insert_with(|| findings(&outcome(&planted.base, &text)));
+        let mut new = findings(&outcome(&name, &changed));
+        new.retain(|id, _| !before.contains_key(id));
+        wrong.extend(wrongly_found(&name, &planted, &new));
     }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+/// What the day or an acceptance decides is shown in `tests/expiry.rs`.
+#[test]
+fn every_check_has_a_model_that_complains() {
+    let told: BTreeSet<String> = planted().into_iter().filter_map(|(_, planted)| planted.check).collect();
+    let elsewhere = [Check::AssumptionExpired, Check::AcceptanceExpired, Check::AcceptanceWithoutFinding];
+    for check in Check::ALL.iter().filter(|check| !elsewhere.contains(check)) {
+        assert!(told.contains(check.name()), "no file in tests/classes for {}", check.name());
+    }
+}
+
+#[test]
+fn every_class_of_the_catalogue_is_shown_or_open() {
+    assert_eq!(coverage::number(), 143);
+    let wrong = coverage::contradictions(&planted());
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[test]
+fn the_page_of_coverage_is_current() {
+    keep::keep("docs/coverage.md", &coverage::page(&planted()));
 }
 
 #[test]

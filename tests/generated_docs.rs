@@ -4,25 +4,12 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
 
-use std::fs;
-use std::path::Path;
-
 use tripproof::check::{Check, HEADINGS};
 
-/// Compares a page with its text, or writes it when asked to.
-fn keep(path: &str, text: &str) {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(path);
-    if std::env::var_os("TRIPPROOF_WRITE_DOCS").is_some() {
-        fs::create_dir_all(path.parent().unwrap()).unwrap();
-        fs::write(&path, text).unwrap();
-    }
-    let stands = fs::read_to_string(&path).unwrap_or_default();
-    assert!(
-        stands == text,
-        "{} is not what the program says; run: TRIPPROOF_WRITE_DOCS=1 cargo test --test generated_docs",
-        path.display()
-    );
-}
+#[path = "support/keep.rs"]
+mod keep;
+
+use keep::keep;
 
 #[test]
 fn the_language_reference_is_current() {

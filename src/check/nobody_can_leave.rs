@@ -51,7 +51,7 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
         let story = explain::story(model, witness);
         let with = match story.faults.as_slice() {
             [] => String::new(),
-            faults => format!(", with {} faulty,", words::list(faults)),
+            faults => format!(" with {} faulty", words::list(faults)),
         };
         let held = match doors.as_slice() {
             [one] => format!("{one} is held"),

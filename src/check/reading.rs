@@ -41,6 +41,15 @@ pub fn input_of(atom: &InputAtom) -> Option<InputId> {
     }
 }
 
+/// The input of an operand that is a single comparison or state of it, under NOT or not.
+pub fn operand(part: &Tree<InputAtom>) -> Option<InputId> {
+    match part {
+        Tree::Atom(atom) => input_of(atom),
+        Tree::Not(part) => operand(part),
+        Tree::And(_) | Tree::Or(_) | Tree::Vote { .. } => None,
+    }
+}
+
 /// Whether the condition of a cause reads an input.
 pub fn reads(cause: &Cause, input: InputId) -> bool {
     cause.when.atoms().into_iter().any(|atom| input_of(atom) == Some(input))

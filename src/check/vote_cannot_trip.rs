@@ -46,16 +46,16 @@ fn told(model: &Model, stuck: &Stuck) -> Finding {
         Element::Cause(stuck.cause),
         element.when_span,
     );
-    let tag = |input| model.inputs[input].name.tag.clone();
+    let tag_of = |input| model.inputs[input].name.tag.clone();
     let bad: Vec<String> =
-        stuck.out.iter().filter(|(_, state)| *state == Input::Bad).map(|(input, _)| tag(*input)).collect();
+        stuck.out.iter().filter(|(_, state)| *state == Input::Bad).map(|(input, _)| tag_of(*input)).collect();
     let mut parts = Vec::new();
     for (id, device) in model.overrides.iter() {
         let taken: Vec<String> = stuck
             .out
             .iter()
             .filter(|(_, state)| *state == Input::Overridden(id))
-            .map(|(input, _)| tag(*input))
+            .map(|(input, _)| tag_of(*input))
             .collect();
         if !taken.is_empty() {
             parts.push(format!("{} overridden with {}", words::list(&taken), device.name.tag));
@@ -77,12 +77,13 @@ fn told(model: &Model, stuck: &Stuck) -> Finding {
         n => format!(" The same holds for {n} other such combinations."),
     };
     let tag = &element.name.tag;
-    finding.sentence = match parts.is_empty() {
-        true => format!("The {operands} vote of {tag} can never trip, whatever its inputs read."),
-        false => format!(
-            "With {} the {operands} vote of {tag} can no longer trip, whatever the others read.{others}",
-            words::list(&parts)
-        ),
+    finding.sentence = if parts.is_empty() {
+        format!("The {operands} vote of {tag} can never trip, whatever its inputs read.")
+    } else {
+        let parts = words::list(&parts);
+        format!(
+            "With {parts} the {operands} vote of {tag} can no longer trip, whatever the others read.{others}"
+        )
     };
     finding
 }

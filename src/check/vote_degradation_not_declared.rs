@@ -78,15 +78,7 @@ fn operands(tree: &Tree<InputAtom>) -> Vec<Vec<InputId>> {
         Tree::Not(part) => operands(part),
         Tree::And(parts) | Tree::Or(parts) => parts.iter().flat_map(operands).collect(),
         Tree::Vote { of, .. } => {
-            let single = |part: &Tree<InputAtom>| match part {
-                Tree::Atom(atom) => reading::input_of(atom),
-                Tree::Not(part) => match part.as_ref() {
-                    Tree::Atom(atom) => reading::input_of(atom),
-                    _ => None,
-                },
-                _ => None,
-            };
-            let mut all = vec![of.iter().filter_map(single).collect()];
+            let mut all = vec![of.iter().filter_map(reading::operand).collect()];
             all.extend(of.iter().flat_map(operands));
             all
         }

@@ -364,6 +364,10 @@ impl Lowering<'_> {
                 ended = Some((words.span, word.to_string()));
             }
         }
+        // What ends the list holds for every greater number of inputs out as well.
+        if let (Some(_), Some(last)) = (&ended, found.last().copied()) {
+            found.resize(n, last);
+        }
         found
     }
 
