@@ -4,10 +4,12 @@
 //! [`Disagreement`] and is never told as a finding. Which claims there are follows section 4 of the semantics.
 
 mod board;
+mod capacity;
 mod hazard;
 mod loss;
 mod single;
 mod together;
+mod two_modes;
 mod vote;
 
 use std::collections::BTreeSet;
