@@ -5,10 +5,12 @@
 
 mod alike;
 mod board;
+mod capacity;
 mod hazard;
 mod loss;
 mod single;
 mod together;
+mod two_modes;
 mod vote;
 
 use std::collections::{BTreeMap, BTreeSet};

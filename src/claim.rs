@@ -94,6 +94,13 @@ pub enum Breach {
     },
     /// The actuator is commanded to one position only, and does not take it.
     Overruled(ActuatorId),
+    /// Releases draw more on the machines that carry together with this one than those that are not lost can give.
+    Overdrawn(Source),
+    /// Two modes of different groups hold, everything is normal, and nothing that they need contradicts: neither each
+    /// other, nor a command.
+    RunBoth(ModeId, ModeId),
+    /// Two modes of different groups hold, everything is normal, and what they need contradicts each other or a command.
+    Clash(ModeId, ModeId),
 }
 
 impl Breach {
@@ -122,7 +129,10 @@ impl Breach {
             | Breach::Together(_)
             | Breach::Armed(_)
             | Breach::SpanMissed(_)
-            | Breach::Overruled(_) => None,
+            | Breach::Overruled(_)
+            | Breach::Overdrawn(_)
+            | Breach::RunBoth(..)
+            | Breach::Clash(..) => None,
         }
     }
 }

@@ -18,6 +18,7 @@ mod logic;
 mod outputs;
 mod part;
 mod plant;
+mod sharing;
 #[cfg(test)]
 mod tests;
 mod values;

@@ -8,6 +8,7 @@
 //! [`logic`] section 4, [`outputs`] section 5, [`breach`] section 6.
 
 mod breach;
+mod capacity;
 mod faults;
 mod inputs;
 mod logic;
@@ -17,7 +18,10 @@ mod possible;
 mod review;
 #[cfg(test)]
 mod tests;
+mod two_modes;
 mod world;
+
+pub use capacity::{Load, load};
 
 use std::collections::{BTreeMap, BTreeSet};
 

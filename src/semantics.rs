@@ -5,6 +5,7 @@
 //! the universe, so that all claims about one hazard in one mode are questions to one encoding.
 
 mod breach;
+mod capacity;
 mod fault;
 mod found;
 mod input;
@@ -13,8 +14,11 @@ mod loss;
 mod output;
 mod plant;
 mod review;
+mod two_modes;
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
+
+pub use capacity::too_many_sums;
 
 use crate::claim::Breach;
 use crate::model::{

@@ -44,6 +44,10 @@ pub enum Subject {
     NotForced(HazardId, AtPosition),
     /// The safe states of hazards that can be present together are compatible.
     SafeStatesCompatible,
+    /// What is demanded at once does not exceed what the machines that carry together with this one can give.
+    Carries(Source),
+    /// Two modes of different groups can work at once.
+    RunTogether(ModeId, ModeId),
     /// Every element of the span of the stop reaches its position.
     SpanReached(StopId),
     /// The combination never occurs.
@@ -124,6 +128,8 @@ fn subjects(model: &Model) -> Vec<Subject> {
         subjects.extend(moved.map(|at| Subject::NotForced(id, *at)));
     }
     subjects.push(Subject::SafeStatesCompatible);
+    subjects.extend(super::capacity::subjects(model));
+    subjects.extend(super::two_modes::subjects(model));
     let with_span = model.stops.iter().filter(|(_, stop)| !stop.brings.is_empty());
     subjects.extend(with_span.map(|(id, _)| Subject::SpanReached(id)));
     subjects.extend(model.exclusions.ids().map(Subject::NeverOccurs));
@@ -186,6 +192,8 @@ fn breach(model: &Model, subject: Subject) -> Option<(Breach, u32)> {
         | Subject::VoteCanTrip(..)
         | Subject::CanRun(_)
         | Subject::NotForced(..)
+        | Subject::Carries(_)
+        | Subject::RunTogether(..)
         | Subject::SafeStatesCompatible => return None,
     })
 }
@@ -228,6 +236,8 @@ impl Work<'_> {
         match subject {
             Subject::NotForced(hazard, at) => return self.losses(hazard, at),
             Subject::SafeStatesCompatible => return self.compatible(),
+            Subject::Carries(machine) => return self.carries(machine),
+            Subject::RunTogether(one, other) => return self.run_together(one, other),
             _ => {}
         }
         let Some((breach, faults)) = breach(self.model, subject) else { return Ok(()) };
@@ -279,6 +289,7 @@ impl Work<'_> {
     /// The canonical situation with the fewest faults that the claim is about, replayed; `Holds` if there is none.
     pub(super) fn look_for(&mut self, claim: Claim, faults: u32) -> Result<Decided, Stop> {
         let model = self.model;
+        let actors = Actors { overrides: claim.overrides, ..NOBODY };
         let scope = Scope {
             breach: claim.breach.clone(),
             modes: &claim.modes,
@@ -291,12 +302,12 @@ impl Work<'_> {
         let mut case = Case::new(encoding, question, |source| model.weight(source));
         let breach = case.encoding.breach;
         for weight in 0..=faults {
-            if !case.unprotected(Allowed::Weight(weight), NOBODY)? {
+            if !case.unprotected(Allowed::Weight(weight), actors)? {
                 continue;
             }
             let cut: BTreeSet<Source> = case.misbehaving()?;
-            let cut = cuts::minimal(&mut case, cut, NOBODY)?;
-            let given = case.given(Allowed::Only(&cut), NOBODY);
+            let cut = cuts::minimal(&mut case, cut, actors)?;
+            let given = case.given(Allowed::Only(&cut), actors);
             return match witness::canonical(model, &claim, &mut case, breach, &given)? {
                 Some(situation) => Ok(self.believe(claim, situation)),
                 None => {

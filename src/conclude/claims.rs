@@ -158,8 +158,14 @@ fn of_singles(model: &Model, assessment: &Assessment, findings: &[Finding]) -> V
             finding: None,
             accepted: None,
         };
+        let modes: &[ModeId] = match &single.subject {
+            Subject::RunTogether(one, other) => &[*one, *other],
+            _ => &[],
+        };
         let fits = |finding: &Finding| {
-            finding.hazard == hazard && tag.as_ref().is_none_or(|tag| finding.elements.contains(tag))
+            finding.hazard == hazard
+                && tag.as_ref().is_none_or(|tag| finding.elements.contains(tag))
+                && modes.iter().all(|mode| finding.modes.contains(mode))
         };
         claims.push(linked(model, judged, told(findings, &[check], fits)));
     }
@@ -190,6 +196,12 @@ fn kind(model: &Model, subject: Subject) -> (&'static str, Option<&Name>, Option
             ("no-forcing-loss", device(at), Some(hazard), Check::LossForcesForbiddenPosition)
         }
         Subject::SafeStatesCompatible => ("safe-states-compatible", None, None, Check::SafeStatesExclude),
+        Subject::Carries(machine) => {
+            let machine = model.source_element(machine).map(|element| model.name(element));
+            ("capacity", machine, None, Check::DemandAboveCapacity)
+        }
+        // Which finding it is, its modes tell: see `of_singles`.
+        Subject::RunTogether(..) => ("run-together", None, None, Check::ModesExcludeEachOther),
         Subject::SpanReached(id) => {
             ("span-reached", Some(&model.stops[id].name), None, Check::StopMissesItsSpan)
         }
@@ -275,6 +287,23 @@ fn single_in_words(model: &Model, subject: Subject) -> String {
         Subject::SafeStatesCompatible => {
             "One set of positions satisfies all hazards that can be present together.".to_string()
         }
+        Subject::Carries(machine) => {
+            let (machines, spare) = model.carried_with(machine);
+            let mut tags: Vec<String> = machines.iter().map(|machine| model.source_tag(*machine)).collect();
+            tags.sort();
+            let carry = if tags.len() == 1 { "carries" } else { "carry" };
+            let lost = match spare {
+                0 => String::new(),
+                1 => ", with any one of them lost".to_string(),
+                n => format!(", with any {n} of them lost"),
+            };
+            format!("{} {carry} what suppression releases can demand at once{lost}.", tags.join(", "))
+        }
+        Subject::RunTogether(one, other) => format!(
+            "What {} needs and what {} needs can be had at once.",
+            place(model, one),
+            place(model, other)
+        ),
         Subject::SpanReached(stop) => {
             let element = &model.stops[stop];
             format!(
@@ -362,6 +391,15 @@ pub(super) fn in_words(model: &Model, claim: &Claim) -> String {
             "{} is in its safe state once the way out of {} is used",
             model.hazards[*hazard].name.tag, model.spaces[*space].name.tag
         ),
+        Breach::Overdrawn(machine) => {
+            format!("{} carries what is demanded at once", model.source_tag(*machine))
+        }
+        Breach::RunBoth(one, other) => {
+            format!("{} and {} cannot work at once", place(model, *one), place(model, *other))
+        }
+        Breach::Clash(one, other) => {
+            format!("{} and {} never clash", place(model, *one), place(model, *other))
+        }
         Breach::Overruled(actuator) => {
             format!("{} goes where it is commanded", model.actuators[*actuator].name.tag)
         }

@@ -133,9 +133,15 @@ pub(super) fn not_examined(model: &Model) -> Vec<String> {
         limited.map(|(_, device)| device.name.tag.as_str()),
     ));
     all.extend(named(
-        "suppression release, beyond its warning (coincidence, hold, demand and capacity)",
-        "suppression releases, beyond their warning (coincidence, hold, demand and capacity)",
+        "suppression release, beyond its warning and capacity (coincidence, hold)",
+        "suppression releases, beyond their warning and capacity (coincidence, hold)",
         model.suppression.iter().map(|(_, zone)| zone.name.tag.as_str()),
+    ));
+    let without = model.suppression.iter().filter(|(_, zone)| zone.capacity.is_empty());
+    all.extend(named(
+        "suppression release that shares nothing with a declared capacity",
+        "suppression releases that share nothing with a declared capacity",
+        without.map(|(_, zone)| zone.name.tag.as_str()),
     ));
     let forbidding = model.hazards.iter().filter(|(_, hazard)| !hazard.forbids.is_empty());
     all.extend(named(

@@ -3,7 +3,7 @@
 //! Turns terms into Z3's and reads its answers back; nothing here knows a plant. Work is limited by Z3's own resource
 //! count, so that an undecided answer does not depend on how busy the machine is.
 
-use std::collections::{BTreeMap, HashMap, HashSet};
+use std::collections::{BTreeMap, HashSet};
 
 use super::session::{self, Bool, Real, Session};
 use super::{Answer, Engine, EngineError, Question};
@@ -50,7 +50,9 @@ impl Engine for Smt {
 /// One solver with what was said to it.
 struct SmtQuestion {
     session: Session,
-    terms: HashMap<TermId, Bool>,
+    /// Terms taken so far, in the order of their ids: they are given back in that order too. Z3 uses numbers that are
+    /// given back for new terms, and its search depends on them, so a random order would change later answers.
+    terms: BTreeMap<TermId, Bool>,
     facts: BTreeMap<Var, Bool>,
     numbers: BTreeMap<NumberChoice, Real>,
     /// Names given to compound terms so that they can be assumed, by the level at which they were defined.
@@ -66,7 +68,7 @@ impl SmtQuestion {
     fn new(resource_limit: u32) -> Self {
         SmtQuestion {
             session: Session::new(resource_limit),
-            terms: HashMap::new(),
+            terms: BTreeMap::new(),
             facts: BTreeMap::new(),
             numbers: BTreeMap::new(),
             named: vec![HashSet::new()],

@@ -55,6 +55,7 @@ impl Teller<'_> {
         let mut lines = Vec::new();
         let mut told: BTreeSet<Source> = BTreeSet::new();
         for root in self.roots() {
+            lines.extend(self.lost_machine(root));
             let affected: Vec<(Source, Vec<Deed>)> = self
                 .blame
                 .affected(self.model, root)
@@ -63,6 +64,8 @@ impl Teller<'_> {
                 .map(|source| (source, self.deeds(source)))
                 .collect();
             match root {
+                Root::Source(source)
+                    if self.shares_a_load(source) && affected.iter().all(|a| a.1.is_empty()) => {}
                 Root::Source(source) if has_deeds(source) => {
                     let deeds = affected.into_iter().find(|(at, _)| *at == source).map(|(_, deeds)| deeds);
                     lines.extend(self.alone(source, &deeds.unwrap_or_default()));

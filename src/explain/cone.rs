@@ -5,6 +5,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::sharing;
 use crate::claim::Breach;
 use crate::dependencies::Dependencies;
 use crate::model::{
@@ -39,6 +40,10 @@ impl Cone {
         let mut elements: BTreeSet<Element> = BTreeSet::new();
         for device in &devices {
             elements.extend(graph.reach(model.device_element(*device)));
+        }
+        if let Breach::Overdrawn(machine) = breach {
+            let (machines, _) = model.carried_with(*machine);
+            elements.extend(machines.iter().filter_map(|machine| model.source_element(*machine)));
         }
         for cause in causes(model, breach) {
             elements.extend(graph.reach(Element::Cause(cause)));
@@ -139,6 +144,9 @@ impl Cone {
         if let Breach::LockedIn(space) | Breach::ReleaseFails(space, _) = breach {
             self.groups.extend(model.spaces[*space].people_in.keys());
         }
+        if let Breach::RunBoth(one, other) | Breach::Clash(one, other) = breach {
+            self.groups.extend([one, other].map(|mode| model.modes[*mode].group));
+        }
         for id in &self.causes {
             self.groups.extend(model.causes[*id].armed.keys());
         }
@@ -190,7 +198,10 @@ fn devices(model: &Model, breach: &Breach, ends: Option<&BTreeMap<Device, usize>
         | Breach::Armed(_)
         | Breach::Applies(_)
         | Breach::Harmed { .. }
-        | Breach::Together(..) => Vec::new(),
+        | Breach::Together(..)
+        | Breach::Overdrawn(_)
+        | Breach::RunBoth(..)
+        | Breach::Clash(..) => Vec::new(),
     }
 }
 
@@ -249,6 +260,8 @@ fn causes(model: &Model, breach: &Breach) -> Vec<CauseId> {
         | Breach::SpanMissed(_)
         | Breach::Released { .. }
         | Breach::Overruled(_) => Vec::new(),
+        Breach::Overdrawn(machine) => sharing::drawing(model, *machine),
+        Breach::RunBoth(one, other) | Breach::Clash(one, other) => sharing::against(model, [*one, *other]),
     }
 }
 

@@ -94,6 +94,9 @@ impl Teller<'_> {
                 lines.extend(self.not_met(*hazard));
                 lines
             }
+            Breach::Overdrawn(machine) => self.overdrawn(*machine),
+            Breach::RunBoth(..) => vec!["Nothing stops the two modes from working at once.".to_string()],
+            Breach::Clash(one, other) => self.clash(*one, *other),
             Breach::Overruled(actuator) => {
                 let tag = self.tag(Element::Actuator(*actuator));
                 self.so(&format!("{tag} does not go where it is commanded"))

@@ -107,7 +107,10 @@ impl Teller<'_> {
             | Breach::Armed(_)
             | Breach::Applies(_)
             | Breach::Harmed { .. }
-            | Breach::Together(..) => true,
+            | Breach::Together(..)
+            | Breach::Overdrawn(_)
+            | Breach::RunBoth(..)
+            | Breach::Clash(..) => true,
         };
         let elsewhere = self.cone.knows.iter().any(|(cause, at)| *cause == id && *at != solver);
         let dead = self.replay.dead.contains(&solver);
@@ -355,7 +358,9 @@ impl Teller<'_> {
         let mut demands: Vec<String> = Vec::new();
         for (actuator, position) in set {
             let element = Element::Actuator(*actuator);
-            if !invariant && !self.cone.elements.contains(&element) {
+            let about =
+                self.shared_device(*actuator).unwrap_or_else(|| self.cone.elements.contains(&element));
+            if !invariant && !about {
                 continue;
             }
             let at = AtPosition { device: Device::Actuator(*actuator), position: *position };

@@ -50,6 +50,9 @@ impl World<'_> {
             Breach::SpanMissed(stop) => self.span_missed(*stop, positions),
             Breach::Released { space, door, hazard } => self.released(*space, *door, *hazard, positions),
             Breach::Overruled(actuator) => self.overruled(*actuator, positions),
+            Breach::Overdrawn(machine) => Ok(self.load(*machine)?.is_some_and(|load| load.exceeds())),
+            Breach::RunBoth(one, other) => self.run_both(*one, *other),
+            Breach::Clash(one, other) => self.clash(*one, *other),
         }
     }
 

@@ -56,6 +56,9 @@ impl Encoder<'_> {
             Breach::SpanMissed(stop) => self.span_missed(*stop),
             Breach::Released { space, door, hazard } => self.released(*space, *door, *hazard),
             Breach::Overruled(actuator) => self.overruled(*actuator),
+            Breach::Overdrawn(machine) => self.overdrawn(*machine),
+            Breach::RunBoth(one, other) => self.run_both(*one, *other),
+            Breach::Clash(one, other) => self.clash(*one, *other),
         }
     }
 

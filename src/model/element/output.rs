@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use super::{Element, Name, Parents, Relation, Time};
+use super::{Name, Parents, Relation, Source, Time};
 use crate::exact::Exact;
 use crate::model::pool::{
     ActuatorId, CauseId, ConditionId, DriverId, PassiveId, QuantityId, RelayId, RouteId, SolverId, SupplyId,
@@ -161,6 +161,10 @@ pub struct Suppression {
     pub hold_limit: Option<Time>,
     /// What the zone draws; `None`: not stated.
     pub demand: Option<Amount>,
-    /// Capacity of what is shared (actuators and machines), of the kind of unit of the demand.
-    pub capacity: Vec<(Element, Amount)>,
+    /// Capacity of what is shared, of the kind of unit of the demand. The sources are actuators and machines. The same
+    /// one has the same known capacity in every release.
+    pub capacity: Vec<(Source, Amount)>,
+    /// How many of them may be lost while the others together carry the demand; `None`: each carries it alone. Where
+    /// it is given, every release that lists one of them lists the same ones, with the same number.
+    pub spare: Option<u32>,
 }

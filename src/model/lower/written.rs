@@ -32,6 +32,7 @@ impl Lowering<'_> {
         for (key, item) in doc.suppression.iter().flat_map(|table| &table.entries) {
             self.stands(key, "warning", item.warning.as_ref().map(|leaf| leaf.span));
             self.stands(key, "warned_by", item.warned_by.as_ref().map(|list| list.span));
+            self.stands(key, "capacity", item.capacity.as_ref().map(|table| table.span));
         }
         for (key, item) in doc.overrides.iter().flat_map(|table| &table.entries) {
             self.stands(key, "inputs", Some(item.inputs.span));

@@ -93,7 +93,7 @@ pub struct Passive {
 
 /// A release of fire suppression.
 ///
-/// Meaning: examined is whether people are warned before the discharge; coincidence, hold, demand and capacity are declared, not examined. An input that is only read by causes that release is exempt from the rules for trips on a broken line: there a line fault is a fault signal, never a vote to discharge.
+/// Meaning: examined is whether people are warned before the discharge, and whether what is demanded at once exceeds the capacity of what is shared (meaning.md §6, `Overdrawn`); coincidence and hold are declared, not examined. An input that is only read by causes that release is exempt from the rules for trips on a broken line: there a line fault is a fault signal, never a vote to discharge.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Suppression {
@@ -113,8 +113,10 @@ pub struct Suppression {
     pub hold: Option<Words>,
     /// Longest hold. Absent: no limit is declared. May be `unknown`.
     pub hold_limit: Option<ValueOrUnknown>,
-    /// What the zone draws. Absent: not examined. May be `unknown`.
+    /// What the zone draws. Absent: as `unknown` where `capacity` is given, else not examined. May be `unknown`.
     pub demand: Option<ValueOrUnknown>,
-    /// Capacity of what is shared, by actuator or machine. Absent: not examined.
+    /// Capacity of what is shared, by actuator or machine; each may be `unknown`. Absent: not examined.
     pub capacity: Option<Table<ValueOrUnknown>>,
+    /// How many of the machines under `capacity` may be lost while the others together still carry the demand (three of 50 %: `1`). Absent: each of them carries the demand alone.
+    pub spare: Option<Count>,
 }

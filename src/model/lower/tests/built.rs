@@ -229,7 +229,7 @@ fn a_suppression_release_keeps_its_amounts_exact() {
     assert_eq!((zone.coincidence, &zone.warning), (2, &Time::Known(Exact::int(20))));
     assert_eq!((&zone.hold, &zone.hold_limit), (&None, &Some(Time::Unknown)));
     let Some(Amount::Known(demand)) = &zone.demand else { panic!("no demand") };
-    let [(Element::Actuator(fan), Amount::Known(capacity))] = zone.capacity.as_slice() else {
+    let [(Source::Actuator(fan), Amount::Known(capacity))] = zone.capacity.as_slice() else {
         panic!("no capacity")
     };
     assert_eq!(model.actuators[*fan].name.tag, "FAN");
