@@ -227,7 +227,7 @@ impl<'m> Office<'m> {
             let given: usize = bundles.iter().map(|(taken, _)| taken).sum();
             let fewest = bundles.iter_mut().min_by_key(|(taken, _)| *taken);
             match fewest {
-                Some((taken, bundle)) if given + kept_back < whole => {
+                Some((taken, bundle)) if given + kept_back <= whole => {
                     *taken += size;
                     bundle.push(number);
                 }
