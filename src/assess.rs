@@ -184,8 +184,8 @@ struct Office<'m> {
 }
 
 impl<'m> Office<'m> {
-    /// Does the tasks in bundles, each on the thread that is free. A bundle starts as if it were the first one of all, so
-    /// that no result depends on which thread did what before.
+    /// Does the tasks in bundles: each thread its own, then what is left. A bundle starts as if it were the first one of
+    /// all, and its tasks follow each other in a fixed order, so that no result depends on which thread was quicker.
     fn deal(&self, tasks: &[Task]) -> Result<Vec<Assessment>, EngineError> {
         let bundles = self.bundles(tasks);
         let next = AtomicUsize::new(THREADS);

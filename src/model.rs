@@ -3,6 +3,7 @@
 //! A [`Model`] holds no unresolved name and no number without a unit. It is built by [`lower`], which gathers every
 //! problem of the document. What its elements mean is decided in `semantics` and, a second time, in `replay`.
 
+mod drawn;
 pub mod element;
 mod lower;
 mod names;

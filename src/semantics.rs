@@ -137,7 +137,8 @@ struct Encoder<'m> {
     couplings: BTreeSet<CouplingId>,
     modes_known: BTreeSet<(GroupId, SolverId)>,
     shown: Found<ModeChoice>,
-    overridden: BTreeMap<OverrideId, BTreeSet<InputId>>,
+    /// Inputs that override devices may stand for.
+    overridden: Found<(OverrideId, InputId)>,
     ranged: BTreeSet<crate::situation::NumberChoice>,
     placed: BTreeSet<crate::model::Device>,
 }
@@ -165,7 +166,7 @@ impl<'m> Encoder<'m> {
             couplings: BTreeSet::new(),
             modes_known: BTreeSet::new(),
             shown: Found::default(),
-            overridden: BTreeMap::new(),
+            overridden: Found::default(),
             ranged: BTreeSet::new(),
             placed: BTreeSet::new(),
         }
@@ -198,9 +199,16 @@ impl<'m> Encoder<'m> {
 
     /// Override devices: only as permitted, or by a fault of the device (§1).
     fn override_rules(&mut self) -> Option<TermId> {
-        let devices: Vec<(OverrideId, BTreeSet<InputId>)> = self.overridden.clone().into_iter().collect();
-        if devices.is_empty() {
+        let overridden = self.overridden.in_order();
+        if overridden.is_empty() {
             return None;
+        }
+        let mut devices: Vec<(OverrideId, Vec<InputId>)> = Vec::new();
+        for (device, input) in overridden {
+            match devices.iter_mut().find(|(known, _)| *known == device) {
+                Some((_, inputs)) => inputs.push(input),
+                None => devices.push((device, vec![input])),
+            }
         }
         let permitted = self.terms.var(Var::OverridesPermitted);
         for (device, inputs) in devices {

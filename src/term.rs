@@ -370,4 +370,38 @@ mod tests {
             t.yes()
         );
     }
+
+    #[test]
+    fn tables_are_alike_if_only_names_differ() {
+        // (fact n AND q >= bound) OR fact n + 1, with q + r >= 1 beside it.
+        let table = |n: usize, q: usize, r: usize, bound: i64| {
+            let mut t = Terms::default();
+            let (a, b) = (fact(&mut t, n), fact(&mut t, n + 1));
+            let [q, r] = [q, r].map(|n| NumberChoice::Quantity(QuantityId::from_index(n)));
+            let one = Exact::int(1);
+            let above = t.compare(&[(one.clone(), q)], Relation::AtLeast, &Exact::int(bound));
+            let both = t.both(a, above);
+            t.either(both, b);
+            t.compare(&[(one.clone(), q), (one.clone(), r)], Relation::AtLeast, &one);
+            t
+        };
+        let first = table(0, 0, 1, 5);
+        assert!(first.alike(&first));
+        assert!(first.alike(&table(7, 3, 4, 5)), "other names");
+        assert!(!first.same(&table(7, 3, 4, 5)));
+        assert!(!first.alike(&table(0, 0, 1, 6)), "another bound");
+        // Two numbers of one table never stand for one of the other.
+        let mut apart = Terms::default();
+        let mut joined = Terms::default();
+        for (terms, second) in [(&mut apart, 1), (&mut joined, 0)] {
+            for (n, bound) in [(0, 1), (second, 2)] {
+                let number = NumberChoice::Quantity(QuantityId::from_index(n));
+                terms.compare(&[(Exact::int(1), number)], Relation::AtLeast, &Exact::int(bound));
+            }
+        }
+        assert!(!apart.alike(&joined) && !joined.alike(&apart));
+        let mut shorter = Terms::default();
+        fact(&mut shorter, 0);
+        assert!(!first.alike(&shorter));
+    }
 }

@@ -19,6 +19,7 @@ use program::Program;
 const LANES: usize = 64;
 /// Sources with more changes than this are not tried with two changes at once.
 const FEW: usize = 16;
+
 /// What all trials of one search share: the terms as a program, and which choices may matter for which source.
 #[derive(Debug)]
 pub struct Bench {

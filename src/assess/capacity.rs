@@ -37,23 +37,16 @@ fn capacity_unknown(model: &Model, machines: &BTreeSet<Source>) -> Option<String
 
 /// The first amount that nobody knows: of a release.
 fn demand_unknown(model: &Model, machines: &BTreeSet<Source>) -> Option<String> {
-    let shares = model.suppression.iter().map(|(_, release)| release);
-    let mut shares = shares.filter(|release| release.capacity.iter().any(|(m, _)| machines.contains(m)));
+    let mut shares = model.drawing_on(machines);
     let release = shares.find(|release| !matches!(release.demand, Some(Amount::Known(_))))?;
     Some(format!("it is not known what {} draws", release.name.tag))
 }
 
 /// As many of these machines as can be lost: the largest, and of equals those that come first by their tags.
 fn largest(model: &Model, machines: &BTreeSet<Source>, spare: u32) -> BTreeSet<Source> {
-    let said: Vec<_> = model.suppression.iter().flat_map(|(_, release)| &release.capacity).collect();
-    let gives = |machine: &Source| {
-        said.iter().find_map(|(listed, amount)| match amount {
-            Amount::Known(capacity) if listed == machine => Some(capacity.value().clone()),
-            _ => None,
-        })
-    };
+    let gives = |machine: Source| model.capacity_of(machine).map(|capacity| capacity.value().clone());
     let mut sorted: Vec<Source> = machines.iter().copied().collect();
-    sorted.sort_by_key(|machine| (Reverse(gives(machine)), model.source_tag(*machine)));
+    sorted.sort_by_key(|machine| (Reverse(gives(*machine)), model.source_tag(*machine)));
     sorted.into_iter().take(usize::try_from(spare).unwrap_or(usize::MAX)).collect()
 }
 

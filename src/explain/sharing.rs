@@ -11,9 +11,7 @@ use super::{Teller, words};
 /// The causes that demand the discharge of a release that draws on the machines that carry together with this one.
 pub(super) fn drawing(model: &Model, machine: Source) -> Vec<CauseId> {
     let (machines, _) = model.carried_with(machine);
-    let releases = model.suppression.iter().map(|(_, release)| release);
-    let shares: Vec<_> =
-        releases.filter(|release| release.capacity.iter().any(|(m, _)| machines.contains(m))).collect();
+    let shares: Vec<_> = model.drawing_on(&machines).collect();
     let draws = |id: &CauseId| {
         shares.iter().any(|release| {
             release.released_by.contains(id) || release.discharges.iter().any(|at| demands(model, *id, *at))
@@ -41,9 +39,7 @@ impl Teller<'_> {
         match self.claim.breach {
             Breach::Overdrawn(machine) => {
                 let (machines, _) = self.model.carried_with(machine);
-                let releases = self.model.suppression.iter().map(|(_, release)| release);
-                let mut shares =
-                    releases.filter(|release| release.capacity.iter().any(|(m, _)| machines.contains(m)));
+                let mut shares = self.model.drawing_on(&machines);
                 Some(shares.any(|release| release.discharges.iter().any(|at| at.device == device)))
             }
             Breach::RunBoth(one, other) | Breach::Clash(one, other) => {

@@ -4,9 +4,7 @@
 
 use std::collections::BTreeSet;
 
-use super::{
-    AtPosition, Device, Element, Excluded, InputId, Model, Name, Observes, SharedKind, Source, Suppression,
-};
+use super::{AtPosition, Device, Element, Excluded, InputId, Model, Name, Observes, SharedKind, Source};
 use crate::syntax::kind::LeftOut;
 
 impl Model {
@@ -245,17 +243,6 @@ impl Model {
             _ => true,
         });
         left
-    }
-
-    /// The machines that carry together with this one what suppression releases draw: those that stand in for it where a
-    /// release says so with `spare`, else it alone; and how many of them may be lost.
-    pub fn carried_with(&self, machine: Source) -> (BTreeSet<Source>, u32) {
-        let lists = |release: &&Suppression| release.capacity.iter().any(|(listed, _)| *listed == machine);
-        let releases = self.suppression.iter().map(|(_, release)| release);
-        match releases.filter(lists).find_map(|release| Some((release, release.spare?))) {
-            Some((release, spare)) => (release.capacity.iter().map(|(listed, _)| *listed).collect(), spare),
-            None => ([machine].into(), 0),
-        }
     }
 
     fn leaves_out(&self, kind: LeftOut) -> bool {

@@ -21,25 +21,17 @@ pub fn too_many_sums(model: &Model, machine: Source) -> bool {
 }
 
 /// The releases that list one of these machines and say what they draw, with that.
-fn releases<'m>(model: &'m Model, machines: &BTreeSet<Source>) -> Vec<(&'m Suppression, Exact)> {
-    let shares =
-        |release: &&Suppression| release.capacity.iter().any(|(machine, _)| machines.contains(machine));
-    let all = model.suppression.iter().map(|(_, release)| release).filter(shares);
-    all.filter_map(|release| match &release.demand {
+fn releases<'m>(model: &'m Model, machines: &'m BTreeSet<Source>) -> Vec<(&'m Suppression, Exact)> {
+    let known = |release: &'m Suppression| match &release.demand {
         Some(Amount::Known(demand)) => Some((release, demand.value().clone())),
         Some(Amount::Unknown) | None => None,
-    })
-    .collect()
+    };
+    model.drawing_on(machines).filter_map(known).collect()
 }
 
 /// What a machine can give; 0 where nobody knows.
 fn capacity(model: &Model, machine: Source) -> Exact {
-    let said = model.suppression.iter().flat_map(|(_, release)| &release.capacity);
-    let known = said.filter(|(listed, _)| *listed == machine).find_map(|(_, amount)| match amount {
-        Amount::Known(capacity) => Some(capacity.value().clone()),
-        Amount::Unknown => None,
-    });
-    known.unwrap_or_else(Exact::zero)
+    model.capacity_of(machine).map_or_else(Exact::zero, |capacity| capacity.value().clone())
 }
 
 fn total(model: &Model, machines: &BTreeSet<Source>) -> Exact {

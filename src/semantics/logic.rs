@@ -25,7 +25,7 @@ impl Encoder<'_> {
             model.overrides.iter().filter(|(_, o)| o.inputs.contains(&input)).map(|(id, _)| id).collect();
         let mut any = Vec::new();
         for device in devices {
-            self.overridden.entry(device).or_default().insert(input);
+            self.overridden.insert((device, input));
             any.push(self.fact(FactChoice::Overridden(device, input)));
         }
         self.terms.or(any)
@@ -121,7 +121,7 @@ impl Encoder<'_> {
                 let model = self.model;
                 let mut any = Vec::new();
                 for input in &model.overrides[*device].inputs {
-                    self.overridden.entry(*device).or_default().insert(*input);
+                    self.overridden.insert((*device, *input));
                     any.push(self.fact(FactChoice::Overridden(*device, *input)));
                 }
                 let any = self.terms.or(any);

@@ -20,7 +20,17 @@ impl Encoder<'_> {
                 .iter()
                 .any(|effect| model.effects[*effect].set.contains(&(actuator, position)))
         };
-        model.causes.ids().filter(|cause| sets(*cause)).collect()
+        let mut found: Vec<CauseId> = model.causes.ids().filter(|cause| sets(*cause)).collect();
+        // For two bays that are built alike: each finds its own causes first, whichever the file declares first.
+        found.sort_by_key(|cause| !self.of_this_bay(*cause));
+        found
+    }
+
+    /// Whether the cause has to do with a mode group that the question is about.
+    fn of_this_bay(&self, cause: CauseId) -> bool {
+        let element = &self.model.causes[cause];
+        let hazards = element.credited_for.iter().map(|hazard| self.model.hazards[*hazard].group);
+        element.armed.keys().copied().chain(hazards).any(|group| self.fixed.contains_key(&group))
     }
 
     /// The solver has the cause: evaluates it, or has access to it.
@@ -106,11 +116,11 @@ impl Encoder<'_> {
         match wiring {
             Tree::Atom(driver) => energy(self, *driver),
             Tree::And(parts) => {
-                let parts: Vec<TermId> = parts.iter().map(|part| self.wired(part, energy)).collect();
+                let parts = self.wired_parts(parts, energy);
                 self.terms.and(parts)
             }
             Tree::Or(parts) => {
-                let parts: Vec<TermId> = parts.iter().map(|part| self.wired(part, energy)).collect();
+                let parts = self.wired_parts(parts, energy);
                 self.terms.or(parts)
             }
             Tree::Not(part) => {
@@ -118,10 +128,26 @@ impl Encoder<'_> {
                 self.terms.not(part)
             }
             Tree::Vote { m, of } => {
-                let of: Vec<TermId> = of.iter().map(|part| self.wired(part, energy)).collect();
+                let of = self.wired_parts(of, energy);
                 self.terms.at_least(*m, of)
             }
         }
+    }
+
+    /// Drivers of this bay first, for the same reason as in `demanding`; the order of parts means nothing.
+    fn wired_parts(
+        &mut self,
+        parts: &[Tree<DriverId>],
+        energy: &mut dyn FnMut(&mut Self, DriverId) -> TermId,
+    ) -> Vec<TermId> {
+        let model = self.model;
+        let own = |driver: &DriverId| {
+            let solver = model.drivers[*driver].solver;
+            model.causes.iter().any(|(id, cause)| cause.solver == solver && self.of_this_bay(id))
+        };
+        let mut order: Vec<&Tree<DriverId>> = parts.iter().collect();
+        order.sort_by_key(|part| !part.atoms().into_iter().any(own));
+        order.into_iter().map(|part| self.wired(part, energy)).collect()
     }
 
     /// The position chosen for a device is this one.

@@ -61,12 +61,8 @@ impl Judged {
 fn hazard(model: &Model, found: &HazardInMode, most: usize, judged: &mut Judged) -> Option<()> {
     let about = format!("{} in {}", model.hazards[found.hazard].name.tag, model.modes[found.mode].name.tag);
     let mut walk = Walk::new(model, found.hazard, Some(found.mode), most);
-    let case = Breach::Exists { hazard: found.hazard, onset: 0 };
     let cases: Vec<Breach> = (0..model.hazards[found.hazard].onset.len())
-        .map(|onset| match &case {
-            Breach::Exists { hazard, .. } => Breach::Exists { hazard: *hazard, onset },
-            other => other.clone(),
-        })
+        .map(|onset| Breach::Exists { hazard: found.hazard, onset })
         .collect();
     let exist = walk.plant_shows(&cases);
     let impossible: Vec<usize> = (0..cases.len()).filter(|case| !exist[*case]).collect();
@@ -96,7 +92,7 @@ fn hazard(model: &Model, found: &HazardInMode, most: usize, judged: &mut Judged)
     judged.hazards.0 += 1;
     judged.hazards.1 += usize::from(!none_needed);
     let unaided = if walk.without_anybody()? { "broken" } else { "holds" };
-    judged.compare("covered", about.clone(), word(&found.unaided), unaided);
+    judged.compare("met without faults", about.clone(), word(&found.unaided), unaided);
     let Some(numbers) = &found.numbers else {
         judged.differences.push(format!("{about} has no numbers"));
         return Some(());
@@ -116,7 +112,9 @@ fn hazard(model: &Model, found: &HazardInMode, most: usize, judged: &mut Judged)
     let tolerance = match lightest {
         _ if none_needed => Tolerance::None,
         Some(weight) if weight <= beyond => Tolerance::Exactly(weight - 1),
-        _ => numbers.tolerance,
+        // Whatever defeats it was not walked to, so it has more sources than those that were.
+        _ if numbers.tolerance.reaches(beyond - 1) => numbers.tolerance,
+        _ => Tolerance::AtLeast(beyond - 1),
     };
     if tolerance != numbers.tolerance {
         judged
@@ -139,7 +137,25 @@ fn hazard(model: &Model, found: &HazardInMode, most: usize, judged: &mut Judged)
         let walked = if broken { "broken" } else { "holds" };
         judged.compare("fault tolerance", about.clone(), word(&found.tolerance), walked);
     }
-    judged.claims.push(("disjoint paths", word(&found.disjoint)));
+    // The number of paths is right if so many path sets share nothing, and the cut sets that stand in the way of one
+    // more are cut sets which no split of the sources into one class more shows all classes in.
+    if let Paths::Exactly(paths) = numbers.paths {
+        let sources: usize = numbers.path_sets.iter().map(BTreeSet::len).sum();
+        let distinct: BTreeSet<&Source> = numbers.path_sets.iter().flatten().collect();
+        if numbers.path_sets.len() != paths || distinct.len() != sources {
+            judged.differences.push(format!("{about}: its {paths} path sets share something"));
+        }
+        if !none_needed && colourable(&numbers.obstacle, paths + 1) {
+            judged.differences.push(format!("{about}: nothing stands in the way of one path more"));
+        }
+        for cut in &numbers.obstacle {
+            if !walk.defeated(cut)? {
+                judged.differences.push(format!("{about}: what stands in the way is no cut set"));
+            }
+        }
+    }
+    let reached = if numbers.paths.reaches(required.disjoint_paths) { "holds" } else { "broken" };
+    judged.compare("disjoint paths", about.clone(), word(&found.disjoint), reached);
     for path in &numbers.path_sets {
         let others: BTreeSet<Source> =
             costly.iter().copied().filter(|source| !path.contains(source)).collect();
@@ -148,6 +164,19 @@ fn hazard(model: &Model, found: &HazardInMode, most: usize, judged: &mut Judged)
         }
     }
     Some(())
+}
+
+/// Whether the sources in these sets can be coloured so that each set shows so many colours, by trying all.
+fn colourable(sets: &[BTreeSet<Source>], colours: usize) -> bool {
+    let sources: Vec<Source> = sets.iter().flatten().copied().collect::<BTreeSet<_>>().into_iter().collect();
+    let ways = colours.pow(u32::try_from(sources.len()).unwrap());
+    (0..ways).any(|way| {
+        let colour = |source: &Source| {
+            let at = sources.iter().position(|other| other == source).unwrap();
+            way / colours.pow(u32::try_from(at).unwrap()) % colours
+        };
+        sets.iter().all(|set| set.iter().map(colour).collect::<BTreeSet<usize>>().len() == colours)
+    })
 }
 
 /// Every set of so many of the sources, 1 or 2.
