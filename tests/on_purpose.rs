@@ -30,7 +30,9 @@ fn entries() -> Vec<Entry> {
             (">", _) => part = '>',
             (_, Some(text)) if part == '<' => entry.before.push(text.into()),
             (_, Some(text)) if part == '>' => entry.after.push(text.into()),
-            (text, None) if part == 'f' && !text.is_empty() && !text.starts_with('#') => entry.file = text.into(),
+            (text, None) if part == 'f' && !text.is_empty() && !text.starts_with('#') => {
+                entry.file = text.into()
+            }
             _ => {}
         }
     }

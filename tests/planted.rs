@@ -4,9 +4,10 @@
 //! by a finding that the model itself has not, or compared with the model over all sets of faults (`compare`). A mutant
 //! that is weaker, misses a requirement, and is not told is a survivor, and the test fails.
 //!
-//! A sample is tried by default: all places of the small models, of the others every n-th place of each operator.
+//! A sample is tried by default: all places of the smallest models, of the others some of each operator.
 //! `TRIPPROOF_PLANTED=all` tries all; with `TRIPPROOF_WRITE_DOCS=1` it writes docs/trust/planted.md.
-//! `TRIPPROOF_PLANTED_ONLY=WORD` keeps to operators and models whose names contain the word.
+//! `TRIPPROOF_PLANTED_ONLY=WORD` keeps to operators and models whose names contain the word, and prints every mutant that
+//! is not told.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
 
 #[path = "planted/causes.rs"]
@@ -34,19 +35,16 @@ use judge::{Judge, Verdict};
 use operators::{Mutant, OPERATORS};
 use text::Text;
 
-/// Name, text, and how many places of one operator are tried by default.
+/// Name, text, and how many mutants are tried by default.
 const MODELS: &[(&str, &str, usize)] = &[
     ("first-guard", include_str!("../models/first-guard.yaml"), usize::MAX),
     ("pressure-tank", include_str!("../models/pressure-tank.yaml"), usize::MAX),
-    ("burner", include_str!("../models/burner.yaml"), 3),
-    ("drying-cell", include_str!("../models/drying-cell.yaml"), 3),
-    ("irradiator", include_str!("../models/irradiator.yaml"), 1),
-    ("reactor-unit", include_str!("../models/reactor-unit.yaml"), 1),
-    ("hall-k", include_str!("../models/hall-k.yaml"), 0),
+    ("burner", include_str!("../models/burner.yaml"), 90),
+    ("drying-cell", include_str!("../models/drying-cell.yaml"), 90),
+    ("irradiator", include_str!("../models/irradiator.yaml"), 20),
+    ("reactor-unit", include_str!("../models/reactor-unit.yaml"), 20),
+    ("hall-k", include_str!("../models/hall-k.yaml"), 10),
 ];
-
-/// Places of all operators together that are tried of the largest model by default.
-const OF_THE_LARGEST: usize = 12;
 
 /// What came of one mutant.
 struct Tried {
@@ -60,13 +58,11 @@ fn models() -> Vec<Text> {
     MODELS.iter().map(|(name, text, _)| Text::new(name, text)).collect()
 }
 
-/// Which of the places of an operator are tried: all, or some that lie evenly, from a place that differs by operator.
-fn sample(all: bool, most: usize, operator: usize, places: usize) -> Vec<usize> {
-    if all || places <= most {
-        return (0..places).collect();
-    }
-    let step = places.div_ceil(most.max(1)).max(1);
-    (operator % step..places).step_by(step).take(most).collect()
+/// Every n-th of some things, so that there are at most so many; the first one depends on `from`.
+fn sample<T>(things: Vec<T>, most: usize, from: usize) -> Vec<T> {
+    let step = things.len().div_ceil(most).max(1);
+    let first = from % step.min(things.len()).max(1);
+    things.into_iter().skip(first).step_by(step).collect()
 }
 
 /// Every mutant to be tried, as (model, operator, mutant), and the number of places.
@@ -74,23 +70,17 @@ fn mutants(models: &[Text], all: bool) -> (Vec<(usize, usize, Mutant)>, BTreeMap
     let only = std::env::var("TRIPPROOF_PLANTED_ONLY").unwrap_or_default();
     let (mut chosen, mut places) = (Vec::new(), BTreeMap::new());
     for (model, text) in models.iter().enumerate() {
+        let most = if all { usize::MAX } else { MODELS[model].2 };
         let mut of_this = Vec::new();
         for (number, operator) in OPERATORS.iter().enumerate() {
             let made = operator.mutants(text);
             places.insert((model, number), made.len());
-            if !operator.name.contains(&only) && !text.name.contains(&only) {
-                continue;
+            if operator.name.contains(&only) || text.name.contains(&only) {
+                let made = sample(made, most.div_ceil(OPERATORS.len()), number);
+                of_this.extend(made.into_iter().map(|mutant| (model, number, mutant)));
             }
-            let most = if MODELS[model].2 == 0 { 1 } else { MODELS[model].2 };
-            let wanted = sample(all, most, number, made.len());
-            let made = made.into_iter().enumerate().filter(|(at, _)| wanted.contains(at));
-            of_this.extend(made.map(|(_, mutant)| (model, number, mutant)));
         }
-        if !all && MODELS[model].2 == 0 {
-            let step = of_this.len().div_ceil(OF_THE_LARGEST).max(1);
-            of_this = of_this.into_iter().step_by(step).collect();
-        }
-        chosen.extend(of_this);
+        chosen.extend(sample(of_this, most, 0));
     }
     (chosen, places)
 }
@@ -114,7 +104,9 @@ fn try_all(models: &[Text], mutants: &[(usize, usize, Mutant)]) -> Vec<Tried> {
                         println!("{} of {}", at + 1, mutants.len());
                     }
                     let place = mutant.place.clone();
-                    done.lock().unwrap().insert(at, Tried { model: *model, operator: *operator, place, verdict });
+                    done.lock()
+                        .unwrap()
+                        .insert(at, Tried { model: *model, operator: *operator, place, verdict });
                 }
             });
         }
@@ -129,6 +121,11 @@ fn every_planted_defect_is_found_or_harmless() {
     let (mutants, places) = mutants(&models, all);
     let tried = try_all(&models, &mutants);
     println!("{}", page::summary(&tried, &places));
+    if std::env::var_os("TRIPPROOF_PLANTED_ONLY").is_some() {
+        for tried in tried.iter().filter(|tried| !tried.verdict.is_told()) {
+            println!("{}: {}: {:?}", OPERATORS[tried.operator].name, tried.place, tried.verdict);
+        }
+    }
     let survivors: Vec<String> = tried
         .iter()
         .filter(|tried| matches!(tried.verdict, Verdict::Survivor(_)))

@@ -29,7 +29,6 @@ impl Bytes<'_> {
     fn below(&mut self, limit: usize) -> usize {
         usize::from(self.0.next().copied().unwrap_or(0)) % limit
     }
-
 }
 
 /// One way in which everything may be.
@@ -71,8 +70,14 @@ fn holds(terms: &Terms, id: TermId, at: &Point) -> bool {
 fn build(bytes: &mut Bytes<'_>, terms: &mut Terms) -> (Vec<TermId>, bool) {
     let mut stack: Vec<TermId> = (0..FACTS).map(|i| terms.var(fact(i))).collect();
     let mut sums = false;
-    let relations =
-        [Relation::AtLeast, Relation::Above, Relation::AtMost, Relation::Below, Relation::Equal, Relation::Differs];
+    let relations = [
+        Relation::AtLeast,
+        Relation::Above,
+        Relation::AtMost,
+        Relation::Below,
+        Relation::Equal,
+        Relation::Differs,
+    ];
     for _ in 0..6 + bytes.below(24) {
         let count = 1 + bytes.below(4);
         let parts: Vec<TermId> = (0..count).map(|_| stack[bytes.below(stack.len())]).collect();
@@ -128,7 +133,8 @@ fn points(terms: &Terms) -> Vec<Point> {
         all = all
             .into_iter()
             .flat_map(|point| {
-                [false, true].map(|value| Point { facts: [&point.facts[..], &[value]].concat(), ..point.clone() })
+                [false, true]
+                    .map(|value| Point { facts: [&point.facts[..], &[value]].concat(), ..point.clone() })
             })
             .collect();
     }
@@ -142,10 +148,13 @@ fn points(terms: &Terms) -> Vec<Point> {
         all = all
             .into_iter()
             .flat_map(|point| {
-                tried.iter().map(move |value| Point {
-                    numbers: [&point.numbers[..], std::slice::from_ref(value)].concat(),
-                    ..point.clone()
-                }).collect::<Vec<_>>()
+                tried
+                    .iter()
+                    .map(move |value| Point {
+                        numbers: [&point.numbers[..], std::slice::from_ref(value)].concat(),
+                        ..point.clone()
+                    })
+                    .collect::<Vec<_>>()
             })
             .collect();
     }
@@ -159,7 +168,8 @@ fn engines() -> Vec<Box<dyn Engine>> {
 /// The situation that the engine keeps.
 fn kept(question: &dyn Question) -> Result<Point, String> {
     let facts = (0..FACTS).map(|i| question.truth(fact(i))).collect::<Result<_, _>>().map_err(|e| e.0)?;
-    let numbers = (0..NUMBERS).map(|i| question.number(number(i))).collect::<Result<_, _>>().map_err(|e| e.0)?;
+    let numbers =
+        (0..NUMBERS).map(|i| question.number(number(i))).collect::<Result<_, _>>().map_err(|e| e.0)?;
     Ok(Point { facts, numbers })
 }
 
@@ -208,8 +218,7 @@ fn with(engine: &dyn Engine, input: &[u8]) -> Result<&'static str, String> {
                 }
                 let of = |given: &[TermId]| [&possible[..], &required, given].concat();
                 for asked in [of(&given), of(&conflict)] {
-                    let somewhere =
-                        all.iter().any(|at| asked.iter().all(|term| holds(&terms, *term, at)));
+                    let somewhere = all.iter().any(|at| asked.iter().all(|term| holds(&terms, *term, at)));
                     if somewhere {
                         return Err(format!("round {round}: said to be impossible, and possible"));
                     }

@@ -14,9 +14,9 @@ fn scalar(text: &str) -> Scalar {
 /// What conditions are made of, in any order.
 fn pieces() -> impl Strategy<Value = String> {
     let piece = prop::sample::select(vec![
-        "A-1", "24V-A", "x", "2oo3(", "1oo2(", "0oo0(", "BAD(", "LOST(", "(", ")", ",", "AND", "OR", "NOT", "XOR", "TRUE",
-        "=", "<>", ">=", ">", "<=", "<", "+", "-", "*", "25 %LFL", "6bar", "-40 degC", "0.5", "1/h", "open", "unknown",
-        "detected", "'", "\"", "°", "\u{202e}", "日", " ", "  ", "\t", "\n",
+        "A-1", "24V-A", "x", "2oo3(", "1oo2(", "0oo0(", "BAD(", "LOST(", "(", ")", ",", "AND", "OR", "NOT",
+        "XOR", "TRUE", "=", "<>", ">=", ">", "<=", "<", "+", "-", "*", "25 %LFL", "6bar", "-40 degC", "0.5",
+        "1/h", "open", "unknown", "detected", "'", "\"", "°", "\u{202e}", "日", " ", "  ", "\t", "\n",
     ]);
     prop::collection::vec(piece, 0..14).prop_map(|pieces| pieces.join(" "))
 }
@@ -25,9 +25,8 @@ fn pieces() -> impl Strategy<Value = String> {
 fn conditions() -> impl Strategy<Value = String> {
     let leaf = prop_oneof![
         "[A-Z]{1,3}-[0-9]{1,2}",
-        ("[a-z]{1,6}", -999..999_i32, 0..1000_u32).prop_map(|(tag, whole, part)| {
-            format!("{tag}_q >= {whole}.{part:03} bar")
-        }),
+        ("[a-z]{1,6}", -999..999_i32, 0..1000_u32)
+            .prop_map(|(tag, whole, part)| { format!("{tag}_q >= {whole}.{part:03} bar") }),
         "K[0-9] = open",
         "BAD\\(GD-[0-9]\\)",
     ];
@@ -36,8 +35,12 @@ fn conditions() -> impl Strategy<Value = String> {
             prop::collection::vec(inner.clone(), 2..4).prop_map(|all| format!("({})", all.join(" AND "))),
             prop::collection::vec(inner.clone(), 2..4).prop_map(|all| format!("({})", all.join(" OR "))),
             inner.clone().prop_map(|one| format!("NOT ({one})")),
-            prop::collection::vec(inner, 2..4)
-                .prop_map(|all| format!("{}oo{}({})", all.len() - 1, all.len(), all.join(", "))),
+            prop::collection::vec(inner, 2..4).prop_map(|all| format!(
+                "{}oo{}({})",
+                all.len() - 1,
+                all.len(),
+                all.join(", ")
+            )),
         ]
     })
 }

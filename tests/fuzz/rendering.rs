@@ -79,7 +79,8 @@ pub fn one(input: &[u8]) -> Result<&'static str, String> {
     printable(&summary(&entries, std::path::Path::new("report.txt")))?;
     let told = json::render(&entries, &engine.name(), code);
     printable(&told)?;
-    let value: serde_json::Value = serde_json::from_str(&told).map_err(|error| format!("no JSON: {error}"))?;
+    let value: serde_json::Value =
+        serde_json::from_str(&told).map_err(|error| format!("no JSON: {error}"))?;
     if !value.is_object() {
         return Err("JSON that is no object".into());
     }

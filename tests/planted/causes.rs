@@ -183,7 +183,8 @@ pub fn turn_condition(text: &Text) -> Vec<Mutant> {
         let mut new = comparison.clone();
         new.op = comparison.op.mirrored();
         if new.op == comparison.op {
-            let Some(Value::Name { tag, .. }) = new.right.terms.first_mut().map(|term| &mut term.value) else {
+            let Some(Value::Name { tag, .. }) = new.right.terms.first_mut().map(|term| &mut term.value)
+            else {
                 return Vec::new();
             };
             let turned = STATES.iter().find_map(|(a, b)| match tag.text.as_str() {
@@ -277,12 +278,18 @@ pub fn set_point_at_harm(text: &Text) -> Vec<Mutant> {
             let Some(when) = field(node, "when").and_then(Text::expression) else { continue };
             when.walk(&mut |part| {
                 let ExprKind::Compare(limit) = &part.kind else { return };
-                let (Some(quantity), [term]) = (limit.left.as_name(), limit.right.terms.as_slice()) else { return };
+                let (Some(quantity), [term]) = (limit.left.as_name(), limit.right.terms.as_slice()) else {
+                    return;
+                };
                 let Value::Literal(literal) = &term.value else { return };
                 let Some(unit) = &literal.unit else { return };
-                for point in points.iter().filter(|point| point.cause == cause.name.tag && point.unit == unit.text) {
+                for point in
+                    points.iter().filter(|point| point.cause == cause.name.tag && point.unit == unit.text)
+                {
                     let sensors = text.elements("sensors");
-                    let Some((_, sensor)) = sensors.iter().find(|(tag, _)| *tag == point.input) else { continue };
+                    let Some((_, sensor)) = sensors.iter().find(|(tag, _)| *tag == point.input) else {
+                        continue;
+                    };
                     let measures = field(sensor, "measures").and_then(|node| node.text());
                     if measures != Some(quantity.text.as_str()) {
                         continue;
@@ -303,9 +310,9 @@ pub fn swap_set_points(text: &Text) -> Vec<Mutant> {
     let points = set_points(text);
     let mut found = Vec::new();
     for (at, one) in points.iter().enumerate() {
-        let other = points[at + 1..].iter().find(|other| {
-            other.unit == one.unit && other.number != one.number && other.cause != one.cause
-        });
+        let other = points[at + 1..]
+            .iter()
+            .find(|other| other.unit == one.unit && other.number != one.number && other.cause != one.cause);
         if let Some(other) = other {
             let edits = vec![(one.span, other.text.clone()), (other.span, one.text.clone())];
             let place = format!("{} {} with {} {}", one.cause, one.text, other.cause, other.text);
@@ -359,7 +366,8 @@ pub fn degraded_vote(text: &Text) -> Vec<Mutant> {
         if words.last().is_some_and(|last| last == "trip") {
             let mut new = words.clone();
             *new.last_mut().unwrap() = "no_trip".into();
-            found.push(Mutant::new(format!("{tag}: ends with no_trip"), text.with(vec![listed(rules, &new)])));
+            found
+                .push(Mutant::new(format!("{tag}: ends with no_trip"), text.with(vec![listed(rules, &new)])));
         }
         found.push(Mutant::new(
             format!("{tag}: no_trip at once"),
@@ -403,7 +411,9 @@ pub fn override_more_inputs(text: &Text) -> Vec<Mutant> {
             if now.iter().any(|other| other == input) || !read.iter().any(|other| other == input) {
                 continue;
             }
-            let same = now.iter().any(|other| super::inputs::observed(text, other) == super::inputs::observed(text, input));
+            let same = now
+                .iter()
+                .any(|other| super::inputs::observed(text, other) == super::inputs::observed(text, input));
             if !same {
                 continue;
             }
@@ -439,7 +449,8 @@ pub fn override_more_modes(text: &Text) -> Vec<Mutant> {
         for (group, _, list) in entries(modes) {
             let now = words(list);
             let (_, all) = groups.iter().find(|(tag, _)| *tag == group).unwrap();
-            for (mode, ..) in entries(all).iter().filter(|(mode, ..)| !now.iter().any(|other| other == mode)) {
+            for (mode, ..) in entries(all).iter().filter(|(mode, ..)| !now.iter().any(|other| other == mode))
+            {
                 let mut new = now.clone();
                 new.push(mode.to_string());
                 found.push(Mutant::new(format!("{tag}: also {mode}"), text.with(vec![listed(list, &new)])));

@@ -89,12 +89,20 @@ impl<'m> Original<'m> {
 
     fn each(&mut self, mutant: &Model, assessment: &Assessment) -> Result<Compared, Stop> {
         let name = |model: &Model, (hazard, mode): (HazardId, ModeId)| {
-            (model.hazards[hazard].name.tag.clone(), model.modes[mode].name.tag.clone(), model.modes[mode].group)
+            (
+                model.hazards[hazard].name.tag.clone(),
+                model.modes[mode].name.tag.clone(),
+                model.modes[mode].group,
+            )
         };
         let keys: Vec<(HazardId, ModeId)> = self.questions.keys().copied().collect();
-        let theirs: BTreeMap<_, &HazardInMode> =
-            assessment.hazards.iter().map(|found| (name(mutant, (found.hazard, found.mode)), found)).collect();
-        if theirs.len() != keys.len() || !keys.iter().all(|key| theirs.contains_key(&name(self.model, *key))) {
+        let theirs: BTreeMap<_, &HazardInMode> = assessment
+            .hazards
+            .iter()
+            .map(|found| (name(mutant, (found.hazard, found.mode)), found))
+            .collect();
+        if theirs.len() != keys.len() || !keys.iter().all(|key| theirs.contains_key(&name(self.model, *key)))
+        {
             return Ok(Compared::Failed("other hazards or modes".into()));
         }
         let costs = |model: &Model| -> BTreeMap<String, u32> {
@@ -222,7 +230,9 @@ fn as_required(model: &Model, engine: &Smt, encoding: Encoding, found: &HazardIn
     let mut used: BTreeSet<Source> = BTreeSet::new();
     for path in &numbers.path_sets {
         // Only this path has to work; whatever else there is may fail.
-        if path.iter().any(|source| !used.insert(*source)) || case.unprotected(Allowed::AllBut(path), PARTIES)? {
+        if path.iter().any(|source| !used.insert(*source))
+            || case.unprotected(Allowed::AllBut(path), PARTIES)?
+        {
             return Ok(false);
         }
     }

@@ -14,7 +14,8 @@ pub fn observed(text: &Text, tag: &str) -> Option<String> {
     }
     match field(node, "contacts") {
         Some(contacts) => {
-            let opens = entries(contacts).into_iter().filter_map(|(.., contact)| field(contact, "opens_on")?.text());
+            let opens =
+                entries(contacts).into_iter().filter_map(|(.., contact)| field(contact, "opens_on")?.text());
             Some(opens.collect::<Vec<_>>().join(" "))
         }
         None => {
@@ -86,7 +87,8 @@ pub fn swap_supply(text: &Text) -> Vec<Mutant> {
 
 pub fn swap_route(text: &Text) -> Vec<Mutant> {
     let parts = parts(text);
-    let used: Vec<String> = parts.iter().filter_map(|(_, node)| field(node, "route")).flat_map(words).collect();
+    let used: Vec<String> =
+        parts.iter().filter_map(|(_, node)| field(node, "route")).flat_map(words).collect();
     let used: Vec<&str> = used.iter().map(String::as_str).collect();
     items_to_the_twin(text, &parts, "route", &used)
 }
@@ -147,7 +149,10 @@ pub fn swap_tap(text: &Text) -> Vec<Mutant> {
 pub fn share_machine(text: &Text) -> Vec<Mutant> {
     let mut found = Vec::new();
     for ((one, first), (other, second)) in pairs(text) {
-        if [first, second].iter().any(|node| field(node, "needs").is_some() || field(node, "contacts").is_some()) {
+        if [first, second]
+            .iter()
+            .any(|node| field(node, "needs").is_some() || field(node, "contacts").is_some())
+        {
             continue;
         }
         let edits = vec![
@@ -260,7 +265,8 @@ pub fn inexact(text: &Text) -> Vec<Mutant> {
     for (tag, node) in text.all(&["sensors", "passive"]) {
         let Some(accuracy) = field(node, "accuracy") else { continue };
         let (number, unit) = accuracy.text().unwrap().split_once(' ').unwrap();
-        let number = &tripproof::exact::Exact::parse_decimal(number).unwrap() * &tripproof::exact::Exact::int(100);
+        let number =
+            &tripproof::exact::Exact::parse_decimal(number).unwrap() * &tripproof::exact::Exact::int(100);
         let new = format!("{number} {unit}");
         found.push(Mutant::new(format!("{tag}: {new}"), text.with(vec![set(accuracy, &new)])));
     }
@@ -352,7 +358,9 @@ pub fn one_selector(text: &Text) -> Vec<Mutant> {
     for (at, (one, first)) in inputs.iter().enumerate() {
         for (other, second) in &inputs[at + 1..] {
             let group = |node: &Node| field(node, "group").and_then(Node::text).map(String::from);
-            let (Some(tells), Some(others)) = (field(first, "tells"), field(second, "tells")) else { continue };
+            let (Some(tells), Some(others)) = (field(first, "tells"), field(second, "tells")) else {
+                continue;
+            };
             if group(first) != group(second) || items(others).is_empty() {
                 continue;
             }

@@ -34,6 +34,13 @@ pub enum Verdict {
     Survivor(String),
 }
 
+impl Verdict {
+    /// Whether somebody who has the mutant checked is told of its defect.
+    pub fn is_told(&self) -> bool {
+        matches!(self, Verdict::Refused(_) | Verdict::Expected(_) | Verdict::Other(_))
+    }
+}
+
 /// Judges the mutants of one model.
 pub struct Judge<'t> {
     original: Original<'t>,
@@ -47,7 +54,8 @@ impl<'t> Judge<'t> {
         // As long as the test: every judge of a thread uses it.
         let engine: &'t Smt = Box::leak(Box::new(Smt::new(50_000_000).unwrap()));
         let assessment = assess(&text.model, engine).unwrap();
-        let outcome = conclude(Source::new(text.name, text.text), text.model.clone(), &assessment, engine.name());
+        let outcome =
+            conclude(Source::new(text.name, text.text), text.model.clone(), &assessment, engine.name());
         assert_eq!(outcome.exit_code(), 0, "{} is not in order", text.name);
         Judge {
             original: Original::new(&text.model, engine, &assessment),

@@ -60,7 +60,11 @@ pub const OPERATORS: &[Operator] = &[
             LossForcesForbiddenPosition,
         ],
     ),
-    of("an effect lacks a position", causes::drop_position, &[ActuatorNotMoved, StopMissesItsSpan, InvariantBroken]),
+    of(
+        "an effect lacks a position",
+        causes::drop_position,
+        &[ActuatorNotMoved, StopMissesItsSpan, InvariantBroken],
+    ),
     of(
         "an effect demands another position",
         causes::turn_effect,
@@ -78,7 +82,11 @@ pub const OPERATORS: &[Operator] = &[
             ReleaseLeavesHazard,
         ],
     ),
-    of("a vote asks for one more", causes::raise_vote, &[VoteCannotTrip, VoteDegradationNotDeclared, TripCannotFire]),
+    of(
+        "a vote asks for one more",
+        causes::raise_vote,
+        &[VoteCannotTrip, VoteDegradationNotDeclared, TripCannotFire],
+    ),
     of("a vote asks for one less", causes::lower_vote, &[TripAlwaysOn, HarmfulAction]),
     of(
         "a vote lacks an input",
@@ -123,10 +131,18 @@ pub const OPERATORS: &[Operator] = &[
         causes::disarm,
         &[StopMissesItsSpan, TripCannotFire, InvariantBroken, ReleaseLeavesHazard],
     ),
-    of("another rule for inputs out of a vote", causes::degraded_vote, &[VoteDegradationNotDeclared, VoteCannotTrip]),
+    of(
+        "another rule for inputs out of a vote",
+        causes::degraded_vote,
+        &[VoteDegradationNotDeclared, VoteCannotTrip],
+    ),
     of("another solver evaluates a cause", causes::move_cause, &[]),
     of("a credit is missing", causes::lose_credit, &[CauseWithoutCredit]),
-    of("an override takes out more inputs", causes::override_more_inputs, &[OneKeyOverTwoTrips, OverrideWithPeopleInside]),
+    of(
+        "an override takes out more inputs",
+        causes::override_more_inputs,
+        &[OneKeyOverTwoTrips, OverrideWithPeopleInside],
+    ),
     of("an override takes out more at once", causes::override_more_at_once, &[VoteCannotTrip]),
     of("an override in more modes", causes::override_more_modes, &[OverrideWithPeopleInside]),
     of("an override without limit", causes::override_without_limit, &[OverrideWithoutLimit]),
@@ -143,7 +159,11 @@ pub const OPERATORS: &[Operator] = &[
     of("two inputs need one machine", inputs::share_machine, &[TripsShareAnInput]),
     of("fed from the other side", inputs::swap_feed, &[EnergiseToTripSupplyNotSecured]),
     of("fewer feeds", inputs::fewer_feeds, &[EnergiseToTripSupplyNotSecured]),
-    of("a supply not secured or not monitored", inputs::supply_not_secured, &[EnergiseToTripSupplyNotSecured]),
+    of(
+        "a supply not secured or not monitored",
+        inputs::supply_not_secured,
+        &[EnergiseToTripSupplyNotSecured],
+    ),
     of(
         "a bad signal counts as healthy",
         inputs::bad_is_healthy,
@@ -200,7 +220,13 @@ pub const OPERATORS: &[Operator] = &[
     of(
         "another solver drives",
         outputs::swap_driver,
-        &[StopMissesItsSpan, CommandWithoutObedience, CauseWithoutEffect, ReleaseLeavesHazard, MarkWithoutInfluence],
+        &[
+            StopMissesItsSpan,
+            CommandWithoutObedience,
+            CauseWithoutEffect,
+            ReleaseLeavesHazard,
+            MarkWithoutInfluence,
+        ],
     ),
     of("one more driver", outputs::add_driver, &[CommandWithoutObedience, StopMissesItsSpan]),
     of("two final elements need one store", outputs::share_store, &[]),

@@ -105,7 +105,9 @@ pub fn add_driver(text: &Text) -> Vec<Mutant> {
     for (tag, node) in text.elements("actuators") {
         let Some(list) = field(node, "drivers") else { continue };
         let drivers = words(list);
-        let Some(other) = solvers.iter().find(|other| !drivers.iter().any(|now| now == *other)) else { continue };
+        let Some(other) = solvers.iter().find(|other| !drivers.iter().any(|now| now == *other)) else {
+            continue;
+        };
         if drivers.len() != 1 {
             continue;
         }
@@ -240,7 +242,8 @@ pub fn release_draws_more(text: &Text) -> Vec<Mutant> {
     for (tag, node) in text.elements("suppression") {
         let Some(demand) = field(node, "demand") else { continue };
         let Some((number, unit)) = demand.text().and_then(|text| text.split_once(' ')) else { continue };
-        let number = &tripproof::exact::Exact::parse_decimal(number).unwrap() * &tripproof::exact::Exact::int(3);
+        let number =
+            &tripproof::exact::Exact::parse_decimal(number).unwrap() * &tripproof::exact::Exact::int(3);
         let new = format!("{number} {unit}");
         found.push(Mutant::new(format!("{tag}: {new}"), text.with(vec![set(demand, &new)])));
     }
@@ -331,10 +334,10 @@ pub fn forbid_the_action(text: &Text) -> Vec<Mutant> {
             .flat_map(|(_, cause)| &cause.demands)
             .flat_map(|effect| &model.effects[*effect].set)
             .map(|(actuator, position)| (tripproof::model::Device::Actuator(*actuator), *position))
-            .filter(|(device, position)| !safe.iter().any(|at| at.device == *device && at.position == *position))
-            .map(|(device, position)| {
-                model.at_text(tripproof::model::AtPosition { device, position })
+            .filter(|(device, position)| {
+                !safe.iter().any(|at| at.device == *device && at.position == *position)
             })
+            .map(|(device, position)| model.at_text(tripproof::model::AtPosition { device, position }))
             .collect();
         marks.sort();
         marks.dedup();

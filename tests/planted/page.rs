@@ -52,7 +52,8 @@ fn counts<'t>(tried: impl Iterator<Item = &'t Tried>) -> Counts {
 
 /// A table for the terminal.
 pub fn summary(tried: &[Tried], places: &BTreeMap<(usize, usize), usize>) -> String {
-    let mut text = String::from("places | tried | refused | expected | other | harmless | as required | survivors\n");
+    let mut text =
+        String::from("places | tried | refused | expected | other | harmless | as required | survivors\n");
     for (number, operator) in OPERATORS.iter().enumerate() {
         let own: Vec<&Tried> = tried.iter().filter(|tried| tried.operator == number).collect();
         let all: usize = places.iter().filter(|((_, of), _)| *of == number).map(|(_, count)| count).sum();
@@ -154,7 +155,8 @@ fn grouped<'t, K: Ord>(
 
 fn others(tried: &[Tried]) -> String {
     let mut text = String::from("\n## Told by other checks only\n\n");
-    let names = |checks: &BTreeSet<Check>| checks.iter().map(|check| check.name()).collect::<Vec<_>>().join(", ");
+    let names =
+        |checks: &BTreeSet<Check>| checks.iter().map(|check| check.name()).collect::<Vec<_>>().join(", ");
     let key = |one: &Tried| match &one.verdict {
         Verdict::Other(checks) => Some(names(checks)),
         _ => None,

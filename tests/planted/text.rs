@@ -139,9 +139,9 @@ impl Text {
             // Whole lines: up to the next key, or to the end of the last line of the value.
             let start = self.text[..key.span.start].rfind('\n').map_or(0, |at| at + 1);
             if self.text[start..key.span.start].trim().is_empty() {
-                let end = self.text[value.span.end..].find('\n').map_or(self.text.len(), |at| {
-                    value.span.end + at + 1
-                });
+                let end = self.text[value.span.end..]
+                    .find('\n')
+                    .map_or(self.text.len(), |at| value.span.end + at + 1);
                 Span::new(start, end)
             } else {
                 Span::new(key.span.start, all.get(at + 1)?.1.span.start)
