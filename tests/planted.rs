@@ -5,7 +5,7 @@
 //! that is weaker, misses a requirement, and is not told is a survivor, and the test fails.
 //!
 //! A sample is tried by default: all places of the smallest models, of the others some of each operator.
-//! `TRIPPROOF_PLANTED=all` tries all; with `TRIPPROOF_WRITE_DOCS=1` it writes docs/trust/planted.md.
+//! `TRIPPROOF_PLANTED=all` tries all, and goes on where it was if it was stopped; with `TRIPPROOF_WRITE_DOCS=1` it writes docs/trust/planted.md.
 //! `TRIPPROOF_PLANTED_ONLY=WORD` keeps to operators and models whose names contain the word, and prints every mutant that
 //! is not told.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
@@ -16,6 +16,8 @@ mod causes;
 mod compare;
 #[path = "planted/inputs.rs"]
 mod inputs;
+#[path = "planted/journal.rs"]
+mod journal;
 #[path = "planted/judge.rs"]
 mod judge;
 #[path = "planted/operators.rs"]
@@ -31,6 +33,7 @@ use std::collections::BTreeMap;
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
+use journal::Journal;
 use judge::{Judge, Verdict};
 use operators::{Mutant, OPERATORS};
 use text::Text;
@@ -85,33 +88,40 @@ fn mutants(models: &[Text], all: bool) -> (Vec<(usize, usize, Mutant)>, BTreeMap
     (chosen, places)
 }
 
-/// Tries them on two threads; the order of the result is that of the mutants.
-fn try_all(models: &[Text], mutants: &[(usize, usize, Mutant)]) -> Vec<Tried> {
-    let (next, done) = (AtomicUsize::new(0), Mutex::new(BTreeMap::new()));
+/// Tries them on two threads; the order of the result is that of the mutants. With a journal, only what it lacks.
+fn try_all(
+    models: &[Text],
+    mutants: &[(usize, usize, Mutant)],
+    journal: Option<Journal>,
+    known: BTreeMap<usize, Verdict>,
+) -> Vec<Tried> {
+    let todo: Vec<usize> = (0..mutants.len()).filter(|at| !known.contains_key(at)).collect();
+    let (next, done) = (AtomicUsize::new(0), Mutex::new(known));
     std::thread::scope(|scope| {
         for _ in 0..2 {
             scope.spawn(|| {
                 let mut judge: Option<(usize, Judge<'_>)> = None;
-                loop {
-                    let at = next.fetch_add(1, Ordering::Relaxed);
-                    let Some((model, operator, mutant)) = mutants.get(at) else { break };
+                while let Some(at) = todo.get(next.fetch_add(1, Ordering::Relaxed)) {
+                    let (model, operator, mutant) = &mutants[*at];
                     if judge.as_ref().is_none_or(|(of, _)| of != model) {
                         judge = Some((*model, Judge::new(&models[*model])));
                     }
                     let (_, judge) = judge.as_mut().unwrap();
                     let verdict = judge.judge(&OPERATORS[*operator], mutant);
-                    if at % 100 == 99 {
-                        println!("{} of {}", at + 1, mutants.len());
-                    }
-                    let place = mutant.place.clone();
-                    done.lock()
-                        .unwrap()
-                        .insert(at, Tried { model: *model, operator: *operator, place, verdict });
+                    journal.iter().for_each(|journal| journal.add(*at, &verdict));
+                    done.lock().unwrap().insert(*at, verdict);
                 }
             });
         }
     });
-    done.into_inner().unwrap().into_values().collect()
+    let verdicts = done.into_inner().unwrap().into_values();
+    let tried = |((model, operator, mutant), verdict): (&(usize, usize, Mutant), Verdict)| Tried {
+        model: *model,
+        operator: *operator,
+        place: mutant.place.clone(),
+        verdict,
+    };
+    mutants.iter().zip(verdicts).map(tried).collect()
 }
 
 #[test]
@@ -119,9 +129,14 @@ fn every_planted_defect_is_found_or_harmless() {
     let all = std::env::var("TRIPPROOF_PLANTED").is_ok_and(|value| value == "all");
     let models = models();
     let (mutants, places) = mutants(&models, all);
-    let tried = try_all(&models, &mutants);
+    let only = std::env::var_os("TRIPPROOF_PLANTED_ONLY").is_some();
+    let (journal, known) = match all && !only {
+        true => Some(Journal::open()).unzip(),
+        false => (None, None),
+    };
+    let tried = try_all(&models, &mutants, journal, known.unwrap_or_default());
     println!("{}", page::summary(&tried, &places));
-    if std::env::var_os("TRIPPROOF_PLANTED_ONLY").is_some() {
+    if only {
         for tried in tried.iter().filter(|tried| !tried.verdict.is_told()) {
             println!("{}: {}: {:?}", OPERATORS[tried.operator].name, tried.place, tried.verdict);
         }
@@ -134,7 +149,7 @@ fn every_planted_defect_is_found_or_harmless() {
             format!("{model}: {operator}: {}: {:?}", tried.place, tried.verdict)
         })
         .collect();
-    if all && std::env::var_os("TRIPPROOF_WRITE_DOCS").is_some() {
+    if all && !only && std::env::var_os("TRIPPROOF_WRITE_DOCS").is_some() {
         page::write(&models, &tried, &places);
     }
     assert!(survivors.is_empty(), "{} survive:\n{}", survivors.len(), survivors.join("\n"));
