@@ -1,6 +1,7 @@
 //! What a run of everything has done so far, so that it can be stopped and goes on where it was.
 //!
-//! A line for each mutant. What another program wrote is not used: the first line names the program by its hash.
+//! A line for each mutant. What another program wrote is not used: the first line names the program by its hash, and what was
+//! wanted of it.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs::{self, File};
@@ -23,9 +24,10 @@ fn path() -> PathBuf {
 
 impl Journal {
     /// The journal with what it has already, by the number of the mutant.
-    pub fn open() -> (Journal, BTreeMap<usize, Verdict>) {
+    pub fn open(wanted: &str) -> (Journal, BTreeMap<usize, Verdict>) {
         let program = fs::read(std::env::current_exe().unwrap()).unwrap();
-        let head: String = Sha256::digest(&program).iter().map(|byte| format!("{byte:02x}")).collect();
+        let hash: String = Sha256::digest(&program).iter().map(|byte| format!("{byte:02x}")).collect();
+        let head = format!("{hash} {wanted}");
         let text = fs::read_to_string(path()).unwrap_or_default();
         let mut known = BTreeMap::new();
         if text.lines().next() == Some(head.as_str()) {
