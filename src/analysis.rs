@@ -6,6 +6,7 @@
 pub mod colouring;
 pub mod cuts;
 pub mod paths;
+pub mod structure;
 pub mod trial;
 
 use std::collections::{BTreeMap, BTreeSet};

@@ -9,6 +9,7 @@ mod capacity;
 mod hazard;
 mod loss;
 mod single;
+pub mod structure;
 mod together;
 mod two_modes;
 mod vote;

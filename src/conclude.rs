@@ -4,6 +4,7 @@
 
 mod claims;
 mod premises;
+mod structures;
 mod unused;
 
 use std::collections::BTreeMap;
@@ -17,6 +18,7 @@ use crate::explain;
 use crate::model::{HazardId, ModeId, Model, Source as FaultSource};
 use crate::outcome::{Cell, Disagreement, Outcome, Protection, Tolerance};
 use crate::source::Source;
+pub use structures::conclude_structures;
 
 /// The outcome of one model, expiries not judged.
 pub fn conclude(source: Source, model: Model, assessment: &Assessment, engine: String) -> Outcome {
@@ -33,9 +35,8 @@ pub fn conclude_on(
 ) -> Outcome {
     let findings = check::findings(&model, assessment, date);
     let claims = claims::judge(&model, assessment, &findings);
-    let digest = Sha256::digest(source.text().as_bytes());
     Outcome {
-        sha256: digest.iter().map(|byte| format!("{byte:02x}")).collect(),
+        sha256: digest(&source),
         engine,
         date,
         claims,
@@ -56,6 +57,11 @@ pub fn conclude_on(
         source,
         model,
     }
+}
+
+/// SHA-256 of the text, in hexadecimal.
+fn digest(source: &Source) -> String {
+    Sha256::digest(source.text().as_bytes()).iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 fn table(model: &Model, assessment: &Assessment) -> BTreeMap<(HazardId, ModeId), Cell> {

@@ -2,6 +2,8 @@
 //!
 //! Renderers read an [`Outcome`] and nothing else but the model's names and the text's places.
 
+pub mod structure;
+
 use std::collections::BTreeMap;
 
 use crate::date::Date;

@@ -7,6 +7,7 @@
 mod content;
 pub mod json;
 pub mod markdown;
+pub mod paths;
 #[cfg(test)]
 mod samples;
 pub mod terminal;

@@ -4,12 +4,13 @@
 
 mod manual;
 mod output;
+mod paths;
 mod read;
 
 use std::path::Path;
 
 use crate::assess::assess;
-use crate::cli::{CheckOptions, Color, Command, Format};
+use crate::cli::{CheckOptions, Color, Command, Format, Schema};
 use crate::conclude::conclude_on;
 use crate::date::Date;
 use crate::engine::Engine;
@@ -61,8 +62,10 @@ pub fn run(command: &Command, host: &Host) -> Product {
     match command {
         Command::Check(options) => check(options, host),
         Command::Explain(name) => manual::explain(name.as_deref(), host),
-        Command::Schema { report: false } => Product::out(manual::language_schema()),
-        Command::Schema { report: true } => Product::out(json::schema()),
+        Command::Paths(options) => paths::paths(options, host),
+        Command::Schema(Schema::Language) => Product::out(manual::language_schema()),
+        Command::Schema(Schema::Report) => Product::out(json::schema()),
+        Command::Schema(Schema::Paths) => Product::out(crate::report::paths::json::schema()),
         Command::Version => Product::out(version()),
         Command::Help(text) => Product::out(text.clone()),
         Command::Wrong(text) => Product::wrong(text.clone()),
@@ -90,11 +93,7 @@ fn check(options: &CheckOptions, host: &Host) -> Product {
     let entries: Vec<Entry> =
         options.models.iter().map(|path| examine(path, &engine, options.date)).collect();
     let code = strongest(entries.iter().map(Entry::exit_code));
-    let color = |is_terminal: bool| match options.color {
-        Color::Always => true,
-        Color::Never => false,
-        Color::Auto => is_terminal && !host.no_color,
-    };
+    let color = |is_terminal: bool| colored(options.color, is_terminal, host);
     let mut product =
         Product { stderr: complaints(&entries, color(host.stderr_is_terminal)), code, ..Product::default() };
     match &options.output {
@@ -118,6 +117,14 @@ fn check(options: &CheckOptions, host: &Host) -> Product {
         }
     }
     product
+}
+
+fn colored(color: Color, is_terminal: bool, host: &Host) -> bool {
+    match color {
+        Color::Always => true,
+        Color::Never => false,
+        Color::Auto => is_terminal && !host.no_color,
+    }
 }
 
 /// What is wrong with the models, drawn.

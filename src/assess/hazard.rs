@@ -18,10 +18,10 @@ use crate::witness;
 /// Greatest number of sources in the cut sets that are all listed.
 pub const ORDER: usize = 2;
 
-const NOBODY: Actors = Actors { initiators: false, damage: false, overrides: false };
+pub(super) const NOBODY: Actors = Actors { initiators: false, damage: false, overrides: false };
 /// What a budget of faults always includes: damage that is certain weighs nothing.
 const DAMAGE: Actors = Actors { initiators: false, damage: true, overrides: false };
-const PARTIES: Actors = Actors { initiators: true, damage: true, overrides: false };
+pub(super) const PARTIES: Actors = Actors { initiators: true, damage: true, overrides: false };
 const OVERRIDES: Actors = Actors { initiators: false, damage: false, overrides: true };
 const UNDER_OVERRIDES: Actors = Actors { initiators: false, damage: true, overrides: true };
 

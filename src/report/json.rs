@@ -9,7 +9,7 @@ mod shape;
 use schemars::generate::SchemaSettings;
 
 use super::Entry;
-pub use manual::manual;
+pub use manual::{manual, page};
 pub use shape::*;
 
 /// The report on all models, with a line feed at the end. The same outcomes give the same bytes.

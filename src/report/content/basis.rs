@@ -34,15 +34,15 @@ pub(in crate::report) struct Kind<'o> {
 }
 
 /// The premises, kind by kind.
-pub(in crate::report) fn kinds(outcome: &Outcome) -> Vec<Kind<'_>> {
+pub(in crate::report) fn kinds(premises: &[Premise]) -> Vec<Kind<'_>> {
     let mut order: Vec<(&str, &str, &'static str)> = KINDS.to_vec();
     // A kind that this file does not know yet must not be lost.
-    for premise in &outcome.premises {
+    for premise in premises {
         if !order.iter().any(|(kind, ..)| *kind == premise.kind) {
             order.push((premise.kind, premise.kind, "also taken to be so"));
         }
     }
-    let of = |kind: &str| outcome.premises.iter().filter(|premise| premise.kind == kind).collect();
+    let of = |kind: &str| premises.iter().filter(|premise| premise.kind == kind).collect();
     let all = order.into_iter().map(|(kind, title, meaning)| Kind { title, meaning, premises: of(kind) });
     all.filter(|kind| !kind.premises.is_empty()).collect()
 }

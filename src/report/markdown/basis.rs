@@ -10,7 +10,7 @@ const NOT_NAMED: &str = "not named";
 
 /// The premises, kind by kind, each with its owner and until when it holds.
 pub(super) fn premises(page: &mut Page, outcome: &Outcome) {
-    let kinds = basis::kinds(outcome);
+    let kinds = basis::kinds(&outcome.premises);
     if kinds.is_empty() {
         return;
     }

@@ -8,7 +8,7 @@ use crate::report::content::{basis, title};
 /// The premises, kind by kind.
 pub(super) fn premises(outcome: &Outcome, paint: Paint) -> String {
     let mut body = String::new();
-    for kind in basis::kinds(outcome) {
+    for kind in basis::kinds(&outcome.premises) {
         body.push_str(&format!("\n{}", paragraph(&format!("{} ({}):", kind.title, kind.meaning), 0)));
         body.extend(kind.premises.iter().map(|premise| hanging(&in_words(premise), "  - ", 4)));
     }
