@@ -13,6 +13,7 @@ pub mod structure;
 mod together;
 mod two_modes;
 mod vote;
+pub mod why;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -108,6 +109,8 @@ pub struct Assessment {
     pub modes_known: BTreeSet<(GroupId, SolverId)>,
     /// Refutations that the simulator does not confirm.
     pub disputes: Vec<Dispute>,
+    /// Why the proved claims hold, where that was asked: see [`why::reasons`].
+    pub reasons: Option<BTreeMap<why::Of, why::Basis>>,
 }
 
 /// One part of the work; parts do not need each other's results.

@@ -72,6 +72,8 @@ pub struct CheckOptions {
     pub color: Color,
     /// The day for which expiries are judged; absent: they are listed and not judged.
     pub date: Option<Date>,
+    /// Whether to say why the proved claims hold.
+    pub why: bool,
 }
 
 /// Form of a report.
@@ -168,6 +170,9 @@ struct CheckArguments {
     /// without it their dates are listed and not judged
     #[arg(long, value_name = "YYYY-MM-DD", value_parser = day)]
     date: Option<Date>,
+    /// Say for each proved claim what its proof needs of the model
+    #[arg(long)]
+    why: bool,
 }
 
 const AFTER_PATHS: &str = "\
@@ -228,6 +233,7 @@ pub fn parse(arguments: impl IntoIterator<Item = OsString>) -> Command {
                 output: check.output,
                 color: check.color,
                 date: check.date,
+                why: check.why,
             }),
             Subcommands::Explain { check } => Command::Explain(check),
             Subcommands::Paths(paths) => Command::Paths(PathsOptions {

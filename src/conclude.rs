@@ -6,6 +6,7 @@ mod claims;
 mod premises;
 mod structures;
 mod unused;
+mod why;
 
 use std::collections::BTreeMap;
 

@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 use crate::date::Date;
 use crate::finding::Finding;
 use crate::model::{HazardId, ModeId, Model};
-use crate::source::Source;
+use crate::source::{Source, Span};
 
 /// What was decided about one claim.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -55,6 +55,43 @@ pub struct Judged {
     pub finding: Option<String>,
     /// Tag of the acceptance that covers a refuted one.
     pub accepted: Option<String>,
+    /// Why a proved one holds, where that was asked.
+    pub why: Option<Why>,
+}
+
+/// Why a claim holds.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Why {
+    /// No situation breaks it: each part of the proof with what it needs.
+    Proof(Vec<Part>),
+    /// A situation shows it, which the simulator has confirmed.
+    Example,
+    /// Worked out case by case.
+    ManyCases,
+    /// The proof was not found again, with the reason.
+    Lost(String),
+}
+
+/// One part of a proof: it holds as long as everything that it needs is so, whatever all else does.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Part {
+    /// What is needed: none of it can be left out.
+    pub needs: Vec<Needed>,
+    /// Greatest number of faults among the elements needed with which it still holds; `None`: all of them must work.
+    pub faults: Option<u32>,
+    /// It is about a hazard, and needs nothing that sees the hazard.
+    pub blind: bool,
+}
+
+/// Something that a proof needs, with its place in the file.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Needed {
+    /// `element`, `fault exclusion`, `coupling`, `range`, `never together`.
+    pub kind: &'static str,
+    /// Its tag.
+    pub tag: String,
+    /// Where it is declared.
+    pub span: Span,
 }
 
 /// Fault tolerance as far as it was searched.

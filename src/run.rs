@@ -9,10 +9,9 @@ mod read;
 
 use std::path::Path;
 
-use crate::assess::assess;
+use crate::assess::{assess, why};
 use crate::cli::{CheckOptions, Color, Command, Format, Schema};
 use crate::conclude::conclude_on;
-use crate::date::Date;
 use crate::engine::Engine;
 use crate::engine::smt::Smt;
 use crate::model::{Element, ModeId, Model};
@@ -90,8 +89,7 @@ fn check(options: &CheckOptions, host: &Host) -> Product {
         Ok(engine) => engine,
         Err(error) => return Product::wrong(format!("error: {}\n", error.0)),
     };
-    let entries: Vec<Entry> =
-        options.models.iter().map(|path| examine(path, &engine, options.date)).collect();
+    let entries: Vec<Entry> = options.models.iter().map(|path| examine(path, &engine, options)).collect();
     let code = strongest(entries.iter().map(Entry::exit_code));
     let color = |is_terminal: bool| colored(options.color, is_terminal, host);
     let mut product =
@@ -146,7 +144,7 @@ fn strongest(codes: impl Iterator<Item = u8>) -> u8 {
     [4, 2, 1, 3].into_iter().find(|code| codes.contains(code)).unwrap_or(0)
 }
 
-fn examine(path: &Path, engine: &dyn Engine, date: Option<Date>) -> Entry {
+fn examine(path: &Path, engine: &dyn Engine, options: &CheckOptions) -> Entry {
     let file = path.display().to_string();
     let (source, sha256) = match read::source(path) {
         Ok(read) => read,
@@ -156,7 +154,13 @@ fn examine(path: &Path, engine: &dyn Engine, date: Option<Date>) -> Entry {
         Ok(model) => model,
         Err(problems) => return Entry::Refused { source, problems },
     };
-    let assessment = match assess(&model, engine) {
+    let assessed = assess(&model, engine).and_then(|mut assessment| {
+        if options.why {
+            assessment.reasons = Some(why::reasons(&model, engine, &assessment)?);
+        }
+        Ok(assessment)
+    });
+    let assessment = match assessed {
         Ok(assessment) => assessment,
         Err(error) => {
             let message = format!("{file}: the solver could not do its work: {}", error.0);
@@ -168,7 +172,7 @@ fn examine(path: &Path, engine: &dyn Engine, date: Option<Date>) -> Entry {
     if !problems.is_empty() {
         return Entry::Refused { source, problems };
     }
-    let outcome = conclude_on(source, model, &assessment, engine.name(), date);
+    let outcome = conclude_on(source, model, &assessment, engine.name(), options.date);
     Entry::Examined(Box::new(Outcome { sha256, ..outcome }))
 }
 

@@ -48,7 +48,7 @@ fn subsets(
 /// The minimal cut sets with at most `order` sources, found by asking about every set of sources by itself.
 fn tried(model: &Model, hazard: &str, order: usize) -> (BTreeSet<BTreeSet<FaultSource>>, usize) {
     let id = model.hazards.iter().find(|(_, one)| one.name.tag == hazard).unwrap().0;
-    let modes = [*model.hazards[id].exists_in.iter().next().unwrap()];
+    let modes = [*model.hazards[id].exists_in.first().unwrap()];
     let sources = model.universe();
     let breach = Breach::NotMet { hazard: id, onset: None };
     let encoding = encode(model, &Scope { breach, modes: &modes, sources: &sources, initiators: true });
@@ -73,7 +73,7 @@ fn tried(model: &Model, hazard: &str, order: usize) -> (BTreeSet<BTreeSet<FaultS
 
 fn told(model: &Model, hazard: &str, order: usize) -> Sets {
     let id = model.hazards.iter().find(|(_, one)| one.name.tag == hazard).unwrap().0;
-    let mode = *model.hazards[id].exists_in.iter().next().unwrap();
+    let mode = *model.hazards[id].exists_in.first().unwrap();
     let wanted = Wanted { hazard: Some(id), modes: Some([mode].into()), order };
     let found = structures(model, &Smt::new(50_000_000).unwrap(), &wanted).unwrap();
     match &found.protections[0].found {

@@ -22,8 +22,8 @@ pub(super) const NOBODY: Actors = Actors { initiators: false, damage: false, ove
 /// What a budget of faults always includes: damage that is certain weighs nothing.
 const DAMAGE: Actors = Actors { initiators: false, damage: true, overrides: false };
 pub(super) const PARTIES: Actors = Actors { initiators: true, damage: true, overrides: false };
-const OVERRIDES: Actors = Actors { initiators: false, damage: false, overrides: true };
-const UNDER_OVERRIDES: Actors = Actors { initiators: false, damage: true, overrides: true };
+pub(super) const OVERRIDES: Actors = Actors { initiators: false, damage: false, overrides: true };
+pub(super) const UNDER_OVERRIDES: Actors = Actors { initiators: false, damage: true, overrides: true };
 
 /// The two numbers of a protection with what shows them.
 #[derive(Debug, Clone)]

@@ -8,10 +8,20 @@ use crate::analysis::{Actors, Allowed, Case, Stop};
 use crate::claim::{Breach, Budget, Claim};
 use crate::dependencies::Dependencies;
 use crate::engine::EngineError;
-use crate::model::{AtPosition, HazardId, Source};
+use crate::model::{AtPosition, HazardId, Model, Source};
 use crate::semantics::encode_each;
 
 const NOBODY: Actors = Actors { initiators: false, damage: false, overrides: false };
+
+/// The sources whose loss can reach the device.
+pub(super) fn candidates(model: &Model, universe: &BTreeSet<Source>, at: AtPosition) -> Vec<Source> {
+    let reach = Dependencies::of(model).reach(model.device_element(at.device));
+    let lost = |source: &Source| {
+        matches!(source, Source::Supply(_) | Source::Route(_) | Source::Cabinet(_) | Source::Solver(_))
+            && model.source_element(*source).is_some_and(|element| reach.contains(&element))
+    };
+    universe.iter().copied().filter(lost).collect()
+}
 
 impl Work<'_> {
     pub(super) fn losses(&mut self, hazard: HazardId, at: AtPosition) -> Result<(), EngineError> {
@@ -29,18 +39,7 @@ impl Work<'_> {
     /// The sources each of which alone does it, and the witness of the first of them.
     fn forcing(&mut self, hazard: HazardId, at: AtPosition) -> Result<(Decided, Vec<Source>), Stop> {
         let model = self.model;
-        let reach = Dependencies::of(model).reach(model.device_element(at.device));
-        let candidates: Vec<Source> = self
-            .universe
-            .iter()
-            .copied()
-            .filter(|source| {
-                matches!(
-                    source,
-                    Source::Supply(_) | Source::Route(_) | Source::Cabinet(_) | Source::Solver(_)
-                ) && model.source_element(*source).is_some_and(|element| reach.contains(&element))
-            })
-            .collect();
+        let candidates = candidates(model, self.universe, at);
         let breaches: Vec<Breach> =
             candidates.iter().map(|source| Breach::Forced { hazard, source: *source, at }).collect();
         let sources: BTreeSet<Source> = candidates.iter().copied().collect();

@@ -168,7 +168,7 @@ fn commanded_both_ways(model: &Model, actuator: ActuatorId) -> bool {
 }
 
 /// What breaks a claim that holds for all situations, and the weight of the faults it allows; none for the others.
-fn breach(model: &Model, subject: Subject) -> Option<(Breach, u32)> {
+pub(super) fn breach(model: &Model, subject: Subject) -> Option<(Breach, u32)> {
     Some(match subject {
         Subject::NotOpposed(actuator) => (Breach::Opposed(actuator), 0),
         Subject::Obeyed(actuator) => (Breach::Overruled(actuator), 0),

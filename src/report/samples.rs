@@ -55,6 +55,7 @@ fn judged(claim: &'static str, hazard: HazardId, mode: ModeId, verdict: Verdict)
         verdict,
         finding: None,
         accepted: None,
+        why: None,
     }
 }
 

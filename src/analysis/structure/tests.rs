@@ -45,8 +45,8 @@ fn agrees(n: usize, structure: &Structure, defeated: impl Fn(&BTreeSet<usize>) -
         let (sizes, each) = (family.sizes(), family.sizes_with_each());
         for size in 0..=n {
             assert_eq!(at(&sizes, size), count(&|_| true, size));
-            for source in 0..n {
-                assert_eq!(at(&each[source], size), count(&|one| one.contains(&source), size));
+            for (source, sizes) in each.iter().enumerate() {
+                assert_eq!(at(sizes, size), count(&|one| one.contains(&source), size));
             }
         }
     }

@@ -3,7 +3,9 @@
 use super::shape::*;
 use crate::finding::{Finding as Found, Story};
 use crate::model::{ModeId, Model as Design};
-use crate::outcome::{Cell as Entered, Outcome, Paths, Tolerance, Verdict};
+use crate::outcome::{
+    Cell as Entered, Outcome, Part as NeededPart, Paths, Tolerance, Verdict, Why as Reason,
+};
 use crate::problem::Problem;
 use crate::report::{self, Entry};
 use crate::source::{Source, Span};
@@ -120,7 +122,31 @@ fn claims(outcome: &Outcome) -> impl Iterator<Item = Claim> {
         about: judged.about.clone(),
         finding: judged.finding.clone(),
         accepted: judged.accepted.clone(),
+        why: judged.why.as_ref().map(|reason| why(outcome, reason)),
     })
+}
+
+fn why(outcome: &Outcome, reason: &Reason) -> Why {
+    let (basis, lost, parts) = match reason {
+        Reason::Proof(parts) => ("proof", None, parts.as_slice()),
+        Reason::Example => ("example", None, [].as_slice()),
+        Reason::ManyCases => ("cases", None, [].as_slice()),
+        Reason::Lost(reason) => ("lost", Some(reason.clone()), [].as_slice()),
+    };
+    let part = |part: &NeededPart| Part {
+        needs: part
+            .needs
+            .iter()
+            .map(|need| Need {
+                kind: need.kind,
+                tag: need.tag.clone(),
+                line: outcome.source.place(need.span.start).line,
+            })
+            .collect(),
+        faults: part.faults,
+        blind: part.blind,
+    };
+    Why { basis, reason: lost, parts: parts.iter().map(part).collect() }
 }
 
 fn model(entry: &Entry) -> Model {

@@ -179,6 +179,41 @@ pub struct Claim {
     pub finding: Option<String>,
     /// Tag of the acceptance that covers it.
     pub accepted: Option<String>,
+    /// Why a proved claim holds, if `--why` asked for it.
+    pub why: Option<Why>,
+}
+
+/// Why a proved claim holds.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Why {
+    /// `proof` (no situation breaks it), `example` (a situation shows it, confirmed by the simulator), `cases` (worked out case by case) or `lost` (no reason was found).
+    pub basis: &'static str,
+    /// Of a lost one, why.
+    pub reason: Option<String>,
+    /// The parts of a proof: of the claim on disjoint paths, a path each.
+    pub parts: Vec<Part>,
+}
+
+/// One part of a proof: it holds as long as everything that it needs is so, whatever all else does.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Part {
+    /// What it needs; none of it can be left out, given the rest.
+    pub needs: Vec<Need>,
+    /// Greatest number of the elements needed that may fail; null: all must work.
+    pub faults: Option<u32>,
+    /// It is about a hazard and needs nothing that sees the hazard, which is suspicious.
+    pub blind: bool,
+}
+
+/// Something that a proof needs.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Need {
+    /// `element`, `coupling`, `fault exclusion`, `left out by the policy`, `range` or `never together`.
+    pub kind: &'static str,
+    /// Its tag.
+    pub tag: String,
+    /// Line of its declaration.
+    pub line: usize,
 }
 
 /// What became of one model.
