@@ -9,6 +9,7 @@ mod shape;
 use schemars::generate::SchemaSettings;
 
 use super::Entry;
+use super::terminal::is_visible;
 pub use manual::{manual, page};
 pub use shape::*;
 
@@ -29,9 +30,18 @@ fn schema_value() -> schemars::Schema {
     schema
 }
 
-fn printed(value: &impl serde::Serialize) -> String {
+pub(super) fn printed(value: &impl serde::Serialize) -> String {
     // Only maps with keys that are no text can fail, and there are none.
-    serde_json::to_string_pretty(value).unwrap_or_default() + "\n"
+    let text = serde_json::to_string_pretty(value).unwrap_or_default() + "\n";
+    let mut printed = String::with_capacity(text.len());
+    for c in text.chars() {
+        match c == '\n' || is_visible(c) {
+            true => printed.push(c),
+            // What could steer a terminal stands only within texts, where its number means the same.
+            false => printed.push_str(&format!("\\u{:04x}", u32::from(c))),
+        }
+    }
+    printed
 }
 
 #[cfg(test)]
@@ -52,6 +62,16 @@ mod tests {
         assert_eq!(value["format"], "tripproof-report");
         assert_eq!(value["version"], 1);
         assert_eq!(value["exit_code"], 2);
+    }
+
+    #[test]
+    fn what_could_steer_a_terminal_is_printed_as_its_number() {
+        let file = "a\u{85}b\u{9b}c\u{7f}d\u{202e}e\u{feff}f\u{e9}\n";
+        let entry = Entry::Failed { file: file.into(), code: "no-such-file", message: String::new() };
+        let printed = render(&[entry], "Z3 5.4.1.0", 2);
+        assert!(printed.contains("a\\u0085b\\u009bc\\u007fd\\u202ee\\ufefff\u{e9}\\n"), "{printed}");
+        let value: Value = serde_json::from_str(&printed).expect("JSON");
+        assert_eq!(value["models"][0]["file"], file);
     }
 
     #[test]

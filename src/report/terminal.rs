@@ -15,7 +15,7 @@ use super::counted;
 use crate::problem::Problem;
 use crate::source::Source;
 use excerpt::Excerpt;
-pub(super) use excerpt::visible;
+pub(super) use excerpt::{is_visible, visible};
 
 /// Columns of a drawing.
 const WIDTH: usize = 80;

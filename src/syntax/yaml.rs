@@ -14,8 +14,9 @@ use std::collections::BTreeSet;
 
 use crate::problem::Problem;
 use crate::source::{Source, Span};
+use crate::syntax::agree;
 use crate::syntax::gather::Gather;
-use crate::syntax::{agree, node::Node};
+use crate::syntax::node::{Node, NodeKind};
 
 pub use bytes::{Refused, characters, from_bytes};
 
@@ -75,8 +76,36 @@ pub fn read(source: &Source, limits: &Limits) -> Result<Node, Vec<Problem>> {
         ]);
     };
     drop(tree);
+    let mut gather = Gather::default();
+    escaped(&node, &mut gather);
+    if !gather.is_empty() {
+        return Err(gather.finish());
+    }
     let problems = agree::check(source, &node);
     if problems.is_empty() { Ok(node) } else { Err(problems) }
+}
+
+/// What could hide something must not come in as an escape either (`"\x07"`): it would be printed in reports.
+fn escaped(node: &Node, gather: &mut Gather) {
+    match &node.kind {
+        NodeKind::Scalar { text, .. } => {
+            let first = characters(text).into_iter().next();
+            if let Some(hidden) = first.and_then(|at| text.get(at.span.start..)?.chars().next()) {
+                let number = u32::from(hidden);
+                let message =
+                    format!("an escape stands for a character that cannot be seen (U+{number:04X})");
+                gather.push(
+                    Problem::new("hidden-character", node.span, message, "has such an escape")
+                        .help("leave the escape out: only what can be seen is printed"),
+                );
+            }
+        }
+        NodeKind::Sequence(items) => items.iter().for_each(|item| escaped(item, gather)),
+        NodeKind::Mapping(entries) => entries.iter().for_each(|(key, value)| {
+            escaped(key, gather);
+            escaped(value, gather);
+        }),
+    }
 }
 
 /// Looks for further problems after the first place that is no YAML, section by section.

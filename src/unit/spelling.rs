@@ -169,7 +169,9 @@ pub fn unknown(text: &str, kind: Option<Kind>) -> Complaint {
     match (near, kind) {
         (Some(near), _) => complaint.help(format!("did you mean {near}?")),
         (None, Some(kind)) => complaint.help(due(kind)),
-        (None, None) => complaint,
+        (None, None) => complaint.help(
+            "after a number and a space stands its unit: `12.5 bar`; the language reference lists all units",
+        ),
     }
 }
 
@@ -257,7 +259,8 @@ pub fn quantity(number: &Exact, unit: Option<&str>, kind: Kind) -> Result<Quanti
     };
     if quantity.value().is_negative() {
         let message = format!("`{quantity}` is below {lowest}");
-        return Err(Complaint::new("below-zero", message, "there is no such value"));
+        let help = "correct the number, its sign or its unit";
+        return Err(Complaint::new("below-zero", message, "there is no such value").help(help));
     }
     Ok(quantity)
 }

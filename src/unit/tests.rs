@@ -272,6 +272,7 @@ fn nothing_is_colder_than_absolute_zero() {
     let problem = wrong("-273.16 degC", Temperature);
     assert_eq!(problem.message, "`-273.16 degC` is below absolute zero (0 K, -273.15 degC)");
     assert_eq!(problem.span, Span::new(100, 112));
+    assert!(problem.help.is_some());
     assert_eq!(wrong("-1 bara", AbsolutePressure).code, "below-zero");
 }
 

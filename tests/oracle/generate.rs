@@ -9,7 +9,8 @@ use super::random::Random;
 pub struct Generated {
     /// The text.
     pub text: String,
-    /// How often each option was used.
+    /// How often each option was used; not everybody counts.
+    #[allow(dead_code)]
     pub options: BTreeMap<&'static str, usize>,
 }
 

@@ -134,6 +134,13 @@ pub(crate) fn listed<'a>(words: impl IntoIterator<Item = &'a str>) -> String {
     }
 }
 
+/// Where what is missing is declared.
+fn to_declare(wanted: &[Class]) -> String {
+    let mut sections: Vec<String> = wanted.iter().map(|class| format!("`{}`", class.section())).collect();
+    sections.dedup();
+    format!("declare it under {}", any_of(sections.iter().map(String::as_str)))
+}
+
 /// Which tags there are to choose from.
 pub(crate) fn all_declared(tags: &[&str]) -> String {
     match tags {
@@ -331,7 +338,7 @@ impl Lowering<'_> {
         field: &str,
     ) {
         let kinds = any_of(wanted.iter().map(|class| class.one()));
-        let mut problem = Problem::new(
+        let problem = Problem::new(
             "wrong-kind-of-tag",
             span,
             format!("`{tag}` is {}; `{field}` wants {kinds}", declared.class.one()),
@@ -339,10 +346,8 @@ impl Lowering<'_> {
         )
         .also(declared.span, format!("declared here as {}", declared.class.one()));
         let fitting: Vec<&str> = self.tags_of(wanted);
-        if !fitting.is_empty() {
-            problem = problem.help(all_declared(&fitting));
-        }
-        self.report(problem);
+        let help = if fitting.is_empty() { to_declare(wanted) } else { all_declared(&fitting) };
+        self.report(problem.help(help));
     }
 
     /// Records a tag that nothing has.
@@ -351,12 +356,7 @@ impl Lowering<'_> {
         let fitting = self.tags_of(wanted);
         let help = match nearest(tag, fitting.iter().copied()) {
             Some(near) => format!("did you mean `{near}`?"),
-            None if fitting.is_empty() => {
-                let mut sections: Vec<String> =
-                    wanted.iter().map(|class| format!("`{}`", class.section())).collect();
-                sections.dedup();
-                format!("declare it under {}", any_of(sections.iter().map(String::as_str)))
-            }
+            None if fitting.is_empty() => to_declare(wanted),
             None => all_declared(&fitting),
         };
         self.report(

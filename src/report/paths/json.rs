@@ -8,7 +8,7 @@ use serde::Serialize;
 use super::{ORDER, completeness, modes, tags};
 use crate::outcome::structure::{Element as Counted, Found, Sets, Structured, Structures};
 use crate::report::content::basis::LIMITS;
-use crate::report::json::{Disagreement, Tool, Value, page};
+use crate::report::json::{Disagreement, Tool, Value, page, printed};
 
 /// Version of the format.
 pub const VERSION: u32 = 1;
@@ -135,8 +135,7 @@ pub fn render(structures: &Structures, exit_code: u8) -> String {
             .collect(),
         limits: std::iter::once(&ORDER).chain(LIMITS).map(|text| text.to_string()).collect(),
     };
-    // Only maps with keys that are no text can fail, and there are none.
-    serde_json::to_string_pretty(&report).unwrap_or_default() + "\n"
+    printed(&report)
 }
 
 fn protection(structures: &Structures, one: &Structured) -> Protection {
@@ -221,7 +220,7 @@ pub fn manual() -> String {
 
 /// The JSON Schema (draft 7) of the report.
 pub fn schema() -> String {
-    serde_json::to_string_pretty(&schema_value()).unwrap_or_default() + "\n"
+    printed(&schema_value())
 }
 
 fn schema_value() -> schemars::Schema {

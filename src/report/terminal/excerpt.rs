@@ -187,7 +187,7 @@ fn first_shown(line: &str, focus: usize) -> usize {
 }
 
 /// Whether a character may be sent to a terminal: it neither steers it nor turns the direction of writing.
-fn is_visible(c: char) -> bool {
+pub(in crate::report) fn is_visible(c: char) -> bool {
     !c.is_control()
         && !matches!(c, '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{feff}')
 }

@@ -135,6 +135,8 @@ fn constructs_that_hide_things_are_refused_each_at_its_place() {
         ("", "empty-file", ""),
         ("# nothing\n", "empty-file", ""),
         ("a: \u{200B}x\n", "hidden-character", "\u{200B}"),
+        ("a: \"x\\x07\"\n", "hidden-character", "\"x\\x07\""),
+        ("a: [b, { \"\\u202E\": c }]\n", "hidden-character", "\"\\u202E\""),
     ] {
         let found = found(text);
         assert!(found.contains(&(code, mark.to_string())), "{text:?}: {found:?}");
