@@ -93,7 +93,8 @@ impl Tally {
         self.situations += judged.situations;
         self.witnesses += judged.witnesses;
         judged.claims.into_iter().for_each(|claim| *self.claims.entry(claim).or_default() += 1);
-        let told = judged.differences.into_iter().map(|difference| format!("seed {seed}: {difference}\n{text}"));
+        let told =
+            judged.differences.into_iter().map(|difference| format!("seed {seed}: {difference}\n{text}"));
         self.differences.extend(told);
     }
 
@@ -110,7 +111,10 @@ impl Tally {
         self.situations += other.situations;
         self.witnesses += other.witnesses;
         other.claims.into_iter().for_each(|(claim, count)| *self.claims.entry(claim).or_default() += count);
-        other.options.into_iter().for_each(|(option, count)| *self.options.entry(option).or_default() += count);
+        other
+            .options
+            .into_iter()
+            .for_each(|(option, count)| *self.options.entry(option).or_default() += count);
         self
     }
 }

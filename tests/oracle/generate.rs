@@ -41,28 +41,29 @@ const FEATURES: &[(Feature, usize)] = &[
     (Feature::Conditioner, 7),
     (Feature::Relay, 6),
     (Feature::Loop, 8),
-    (Feature::Stop, 10),
+    (Feature::Stop, 14),
     (Feature::Passive, 7),
-    (Feature::Override, 14),
-    (Feature::Vote, 15),
+    (Feature::Override, 18),
+    (Feature::Vote, 24),
     (Feature::Deadband, 4),
     (Feature::Coupling, 8),
     (Feature::SecondQuantity, 4),
     (Feature::SecondMode, 8),
-    (Feature::SecondGroup, 17),
-    (Feature::SecondHazard, 14),
-    (Feature::Initiator, 9),
+    (Feature::SecondGroup, 26),
+    (Feature::SecondHazard, 22),
+    (Feature::Initiator, 13),
     (Feature::Damage, 8),
-    (Feature::Forbids, 14),
-    (Feature::Opposed, 12),
-    (Feature::Rules, 12),
+    (Feature::Forbids, 26),
+    (Feature::Opposed, 16),
+    (Feature::Rules, 16),
     (Feature::FaultExclusion, 7),
-    (Feature::Space, 17),
-    (Feature::Capacity, 17),
+    (Feature::Space, 22),
+    (Feature::Capacity, 18),
     (Feature::Chain, 6),
     (Feature::TwoDrivers, 8),
     (Feature::Policy, 5),
     (Feature::Declared, 5),
+    (Feature::ImpossibleMode, 8),
 ];
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -99,6 +100,7 @@ enum Feature {
     TwoDrivers,
     Policy,
     Declared,
+    ImpossibleMode,
 }
 
 /// Something a condition can say of one input.
@@ -128,6 +130,8 @@ struct Writing {
     draft: Draft,
     options: BTreeSet<&'static str>,
     features: BTreeSet<Feature>,
+    /// Its single faults are on the side of the protection.
+    strong: bool,
     /// The harm that the model is about, where its parts fit together; chance alone hardly ever protects anything.
     about: Option<&'static str>,
     supplies: Vec<&'static str>,
@@ -179,6 +183,7 @@ impl Writing {
             draft: Draft::default(),
             options: BTreeSet::new(),
             features: BTreeSet::new(),
+            strong: false,
             about: None,
             supplies: Vec::new(),
             routes: Vec::new(),
@@ -199,7 +204,7 @@ impl Writing {
 
     fn choose(&mut self) {
         let whole: usize = FEATURES.iter().map(|(_, weight)| weight).sum();
-        for _ in 0..*self.random.pick(&[2, 3, 3, 4, 4]) {
+        for _ in 0..*self.random.pick(&[3, 3, 4, 4, 5]) {
             let mut at = self.random.below(whole);
             for (feature, weight) in FEATURES {
                 if at < *weight {
@@ -209,6 +214,9 @@ impl Writing {
                 at -= weight;
             }
         }
+        let tolerant = [Feature::Space, Feature::Initiator, Feature::Override, Feature::Stop];
+        let chance = if tolerant.iter().any(|feature| self.has(*feature)) { 50 } else { 15 };
+        self.strong = self.option("faults on the side of the protection", chance);
         self.about = match self.random.percent(80) {
             true => Some(*self.random.pick(&["hot", "p >= 6 bar", "p > 4 bar"])),
             false => None,
@@ -240,7 +248,14 @@ impl Writing {
     }
 
     /// `field: tag` with one of the tags, or nothing.
-    fn with(&mut self, entry: &mut Entry, field: &str, option: &'static str, tags: &[&'static str], chance: usize) {
+    fn with(
+        &mut self,
+        entry: &mut Entry,
+        field: &str,
+        option: &'static str,
+        tags: &[&'static str],
+        chance: usize,
+    ) {
         if !tags.is_empty() && self.option(option, chance) {
             let tag = *self.random.pick(tags);
             entry.put(field, tag);
@@ -248,7 +263,14 @@ impl Writing {
     }
 
     /// `field: [tags]` with one or all of the tags, or nothing.
-    fn list(&mut self, entry: &mut Entry, field: &str, option: &'static str, tags: &[&'static str], chance: usize) {
+    fn list(
+        &mut self,
+        entry: &mut Entry,
+        field: &str,
+        option: &'static str,
+        tags: &[&'static str],
+        chance: usize,
+    ) {
         if tags.is_empty() || !self.option(option, chance) {
             return;
         }

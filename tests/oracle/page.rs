@@ -9,7 +9,11 @@ use super::Tally;
 const CLAIMS: &[(&str, &str, (&str, &str))] = &[
     ("met without faults", "the hazard is met without any fault", ("holds", "broken")),
     ("met under overrides", "the same under every permitted override", ("holds", "broken")),
-    ("met with faults under overrides", "the same with the faults that the policy allows there", ("holds", "broken")),
+    (
+        "met with faults under overrides",
+        "the same with the faults that the policy allows there",
+        ("holds", "broken"),
+    ),
     ("fault tolerance", "fault tolerance as required", ("holds", "broken")),
     ("disjoint paths", "disjoint paths as required", ("holds", "broken")),
     ("with its initiator", "both with the initiator groups", ("holds", "broken")),
@@ -27,7 +31,11 @@ const CLAIMS: &[(&str, &str, (&str, &str))] = &[
     ("loser met", "the hazard is met while the actuator is commanded both ways", ("holds", "broken")),
     ("no action harms", "the cause never commands what the hazard forbids", ("holds", "broken")),
     ("no loss harms", "no quiet loss moves the actuator where the hazard forbids it", ("holds", "broken")),
-    ("safe states compatible", "hazards that can be present together have compatible safe states", ("holds", "broken")),
+    (
+        "safe states compatible",
+        "hazards that can be present together have compatible safe states",
+        ("holds", "broken"),
+    ),
     ("carries", "what is drawn at once does not exceed what the machines can give", ("holds", "broken")),
     ("modes run together", "two modes of different groups can work at once", ("holds", "broken")),
     ("span reached", "every element of the span of a stop reaches its position", ("holds", "broken")),
@@ -60,10 +68,16 @@ pub fn page(all: &Tally, engines: &[&str]) -> String {
         ("models", all.models.to_string()),
         ("of these walked without leaving anything out", all.thorough.to_string()),
         ("hazards in modes", all.hazards.0.to_string()),
-        ("of these met without faults", format!("{} ({})", all.hazards.1, share(all.hazards.1, all.hazards.0))),
+        (
+            "of these met without faults",
+            format!("{} ({})", all.hazards.1, share(all.hazards.1, all.hazards.0)),
+        ),
         ("hazards in modes of which every set of fault sources was walked", all.exhausted.to_string()),
         ("questions", all.questions.0.to_string()),
-        ("questions too large to walk", format!("{} ({})", all.questions.1, share(all.questions.1, all.questions.0))),
+        (
+            "questions too large to walk",
+            format!("{} ({})", all.questions.1, share(all.questions.1, all.questions.0)),
+        ),
         ("situations walked", all.situations.to_string()),
         ("refutations replayed", all.witnesses.to_string()),
         ("models refused", all.refused.len().to_string()),
@@ -77,7 +91,8 @@ pub fn page(all: &Tally, engines: &[&str]) -> String {
              | claim | holds | broken | never | not applicable | undecided |\n|---|---|---|---|---|---|\n";
     for (kind, says, _) in CLAIMS {
         let of = |verdict| all.claims.get(&(*kind, verdict)).copied().unwrap_or(0);
-        let counts = ["holds", "broken", "never", "not applicable", "undecided"].map(|verdict| of(verdict).to_string());
+        let counts = ["holds", "broken", "never", "not applicable", "undecided"]
+            .map(|verdict| of(verdict).to_string());
         writeln!(page, "| {says} | {} |", counts.join(" | ")).unwrap();
     }
     page += "\n## Options, with the share of the models that use them\n\n| option | models | share |\n|---|---|---|\n";

@@ -180,7 +180,8 @@ impl<'m> Walk<'m> {
         if let Some(known) = self.known.get(&key) {
             return Some(*known);
         }
-        let free = self.sources().into_iter().filter(|source| others.damage && self.model.weight(*source) == 0);
+        let free =
+            self.sources().into_iter().filter(|source| others.damage && self.model.weight(*source) == 0);
         let sources: BTreeSet<Source> = key.0.iter().copied().chain(free).collect();
         let found = self.search(&sources, others)?;
         self.known.insert(key, found);
@@ -190,6 +191,11 @@ impl<'m> Walk<'m> {
     /// The same with all of these, whatever the model leaves out, and nothing else.
     pub fn with_these(&mut self, sources: &BTreeSet<Source>, others: Others) -> Option<bool> {
         self.search(sources, others)
+    }
+
+    /// Whether what the breach speaks of depends on a source; what the loss of it shows elsewhere does not count.
+    pub fn depends_on(&self, source: Source) -> bool {
+        self.reach.sources.contains(&source)
     }
 
     /// Whether overrides can make a difference.
@@ -244,7 +250,8 @@ impl<'m> Walk<'m> {
         let fact = |source: &Source| Choice::Fact(FactChoice::Misbehaves(*source));
         let always: Vec<Choice> = sources.iter().filter(|source| !is_damage(source)).map(fact).collect();
         let damages = sources.iter().filter(is_damage).map(|source| Some(fact(source)));
-        let initiators = hazard.filter(|_| others.initiators).map_or(0, |id| self.model.hazards[id].initiators.len());
+        let initiators =
+            hazard.filter(|_| others.initiators).map_or(0, |id| self.model.hazards[id].initiators.len());
         let initiator = |n| hazard.map(|id| Choice::Fact(FactChoice::Initiator(id, n)));
         let initiators: Vec<Option<Choice>> = (0..initiators).map(initiator).chain([None]).collect();
         let mut dial = Dial::new();

@@ -125,7 +125,9 @@ impl<'m> Touched<'m> {
     pub fn over(&self, id: LinkId, from: SolverId) -> Way {
         let link = &self.model.links[id];
         Way {
-            deviates: self.may(Source::Link(id), &link.parents) || self.line(&link.routes) || self.solver(from),
+            deviates: self.may(Source::Link(id), &link.parents)
+                || self.line(&link.routes)
+                || self.solver(from),
             line: false,
             supply: self.supplied(link.supply) || self.supplied(self.model.solvers[from].supply),
         }

@@ -12,21 +12,24 @@ struct Possible {
 impl Writing {
     pub(super) fn causes(&mut self) {
         let effects = self.effects();
-        let number = match self.has(Feature::Opposed) || self.has(Feature::Capacity) || self.has(Feature::Chain) {
-            true => 2 + self.random.below(2),
-            false => *self.random.pick(&[1, 1, 2, 2, 3]),
-        };
+        let number =
+            match self.has(Feature::Opposed) || self.has(Feature::Capacity) || self.has(Feature::Chain) {
+                true => 2 + self.random.below(2),
+                false => *self.random.pick(&[1, 1, 2, 2, 3]),
+            };
         let mut opposing = effects.iter().position(|effect| effect.tag == "TURN");
         for n in 1..=number {
             let solver = self.random.pick(&self.solvers.clone()).to_owned();
-            let known: Vec<Atom> = self.atoms.iter().filter(|atom| atom.known_to.contains(&solver)).cloned().collect();
+            let known: Vec<Atom> =
+                self.atoms.iter().filter(|atom| atom.known_to.contains(&solver)).cloned().collect();
             let own: Vec<String> = self.within_reach(&effects, solver);
             if known.is_empty() || own.is_empty() {
                 continue;
             }
             let tag = format!("C{n}");
             let when = self.condition(&known);
-            let mut entry = Entry::new(tag.clone()).with("when", format!("\"{when}\"")).with("solver", solver);
+            let mut entry =
+                Entry::new(tag.clone()).with("when", format!("\"{when}\"")).with("solver", solver);
             let latched = self.option("latched cause", 35);
             entry.put("latched", if latched { "true" } else { "false" });
             self.armed(&mut entry);
@@ -92,7 +95,9 @@ impl Writing {
     /// Has the link carry a cause.
     fn carry(&mut self, tag: &str) {
         self.note("link carries a cause");
-        if let Some(carries) = self.draft.entries_mut("links").iter_mut().find_map(|link| link.get_mut("carries")) {
+        if let Some(carries) =
+            self.draft.entries_mut("links").iter_mut().find_map(|link| link.get_mut("carries"))
+        {
             let inside = carries.trim_matches(['[', ']']).to_string();
             *carries = if inside.is_empty() { format!("[{tag}]") } else { format!("[{inside}, {tag}]") };
         }
@@ -102,6 +107,11 @@ impl Writing {
     }
 
     fn armed(&mut self, entry: &mut Entry) {
+        let two = self.draft.entries("modes")[0].get("idle").is_some();
+        if two && self.has(Feature::Forbids) && self.option("armed where the hazard is not", 40) {
+            entry.put("armed", "{ bay: [idle] }");
+            return;
+        }
         let chance = if self.has(Feature::ModeInput) || self.has(Feature::SecondMode) { 55 } else { 8 };
         if self.option("armed in one mode", chance) {
             entry.put("armed", "{ bay: [run] }");
@@ -162,7 +172,8 @@ impl Writing {
     /// A condition over what a solver knows.
     fn condition(&mut self, known: &[Atom]) -> String {
         let one = |this: &mut Self| this.random.pick(known).text.clone();
-        let mut votes: Vec<String> = known.iter().filter(|a| a.input.is_some()).map(|a| a.text.clone()).collect();
+        let mut votes: Vec<String> =
+            known.iter().filter(|a| a.input.is_some()).map(|a| a.text.clone()).collect();
         if votes.len() > 2 && self.random.percent(30) {
             votes.pop();
         }
@@ -228,8 +239,13 @@ impl Writing {
     }
 
     fn resets(&mut self) {
-        let with: Vec<String> =
-            self.draft.entries("causes").iter().filter(|c| c.get("reset").is_some()).map(|c| c.tag.clone()).collect();
+        let with: Vec<String> = self
+            .draft
+            .entries("causes")
+            .iter()
+            .filter(|c| c.get("reset").is_some())
+            .map(|c| c.tag.clone())
+            .collect();
         if with.is_empty() {
             return;
         }
@@ -252,8 +268,7 @@ impl Writing {
             true => tags.join(", "),
             false => self.random.pick(&tags).clone(),
         };
-        let mut entry =
-            Entry::new("OV").with("device", "key switch").with("inputs", format!("[{inputs}]"));
+        let mut entry = Entry::new("OV").with("device", "key switch").with("inputs", format!("[{inputs}]"));
         if inputs.contains(',') && self.option("several overridden at once", 40) {
             self.note("several overridden at once");
         } else if self.option("at most one overridden", 60) {

@@ -14,6 +14,9 @@ const ANY: &[&str] = &[
     "NOT hot AND p >= 6 bar",
     "p = 5 bar",
     "hot AND bay = run",
+    "p >= 8 bar AND p < 3 bar",
+    "hot OR (p > 9 bar AND p < 2 bar)",
+    "hot AND NOT hot OR p > 7 bar",
 ];
 
 impl Writing {
@@ -69,7 +72,7 @@ impl Writing {
     fn safe_state(&mut self, first: bool) -> String {
         let mut places: Vec<String> =
             self.actuators.iter().map(|device| format!("{} = {}", device.tag, device.wanted)).collect();
-        if !first && self.option("safe states that exclude each other", 70) {
+        if !first && self.option("safe states that exclude each other", 85) {
             let device = &self.actuators[0];
             places[0] = format!("{} = {}", device.tag, device.other);
             places.truncate(1 + self.random.below(places.len()));
@@ -182,7 +185,8 @@ impl Writing {
         self.note("fault exclusion");
         let mut entry = Entry::new("FX");
         let device = self.random.pick(&self.actuators.clone()).clone();
-        let fails = self.draft.entries("actuators").iter().any(|e| e.tag == device.tag && e.get("fails").is_some());
+        let fails =
+            self.draft.entries("actuators").iter().any(|e| e.tag == device.tag && e.get("fails").is_some());
         if !fails && self.option("fault exclusion of a direction", 40) {
             entry.put("source", device.tag);
             entry.put("direction", *self.random.pick(&["on", "off"]));

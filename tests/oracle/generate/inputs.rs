@@ -4,8 +4,11 @@ use super::draft::Entry;
 use super::{Atom, Feature, Writing};
 
 /// Accuracies of a sensor, with the option that each is.
-const ACCURACIES: &[(&str, &str)] =
-    &[("exact sensor", "0 bar"), ("sensor with an accuracy", "0.5 bar"), ("sensor with an accuracy", "1 bar")];
+const ACCURACIES: &[(&str, &str)] = &[
+    ("exact sensor", "0 bar"),
+    ("sensor with an accuracy", "0.5 bar"),
+    ("sensor with an accuracy", "1 bar"),
+];
 
 impl Writing {
     /// The solvers that read an input.
@@ -39,10 +42,16 @@ impl Writing {
             self.list(entry, "needs", "input needs a part", &shared, 45);
         }
         if (!routes.is_empty() || has.contains(&"contacts")) && self.random.percent(55) {
-            let line = self.one_of(&[("monitored line", "monitored"), ("dynamic line", "dynamic"), ("plain line", "plain")]);
+            let line = self.one_of(&[
+                ("monitored line", "monitored"),
+                ("dynamic line", "dynamic"),
+                ("plain line", "plain"),
+            ]);
             entry.put("line", line);
         }
-        if self.random.percent(50) {
+        if self.strong {
+            entry.put("on_bad", "trips");
+        } else if self.random.percent(50) {
             let bad = self.one_of(&[
                 ("bad signal trips", "trips"),
                 ("bad signal does not trip", "no_trip"),
@@ -54,6 +63,12 @@ impl Writing {
 
     /// What an input shows without supply or with its line open.
     fn loss(&mut self, entry: &mut Entry, losses: &[(&'static str, &'static str)]) {
+        if self.strong {
+            let trips = ["high", "detected", "open"];
+            let loss = losses.iter().map(|(_, word)| *word).find(|word| trips.contains(word));
+            entry.put("on_loss", loss.unwrap_or("bad"));
+            return;
+        }
         let uses = !self.supplies.is_empty() || !self.routes.is_empty() || self.random.percent(10);
         if uses && self.random.percent(75) {
             let loss = self.one_of(losses);
@@ -113,7 +128,9 @@ impl Writing {
                 ("on loss holds", "holds"),
             ],
         );
-        if self.random.percent(18) {
+        if self.strong {
+            entry.put("fails", "[high, bad]");
+        } else if self.random.percent(18) {
             let fails = self.one_of(&[
                 ("sensor fails low", "[low]"),
                 ("sensor fails high or bad", "[high, bad]"),
@@ -159,7 +176,9 @@ impl Writing {
                 ("on loss holds", "holds"),
             ],
         );
-        if self.random.percent(25) {
+        if self.strong {
+            entry.put("fails", "[detected]");
+        } else if self.random.percent(25) {
             let fails = self.one_of(&[
                 ("switch fails detected", "[detected]"),
                 ("switch fails clear", "[clear]"),
@@ -237,7 +256,11 @@ impl Writing {
             self.way(&mut contact, &["type"]);
             self.loss(
                 &mut contact,
-                &[("stop: on loss open", "open"), ("stop: on loss closed", "closed"), ("on loss holds", "holds")],
+                &[
+                    ("stop: on loss open", "open"),
+                    ("stop: on loss closed", "closed"),
+                    ("on loss holds", "holds"),
+                ],
             );
             contacts.push(format!("{tag}: {}", super::plant::braces(&contact)));
             let text = format!("{tag} = pressed");

@@ -56,7 +56,9 @@ impl Writing {
             entry.put("line", "monitored");
         }
         self.winner(&mut entry, kind);
-        if self.option("fails of an actuator", 12) {
+        if self.strong && kind == 0 {
+            entry.put("fails", "[off]");
+        } else if self.option("fails of an actuator", 12) {
             let fails = *self.random.pick(&["[on]", "[off]"]);
             entry.put("fails", fails);
         }
@@ -92,7 +94,8 @@ impl Writing {
     /// A winner, if the wiring of its drivers can give it.
     fn winner(&mut self, entry: &mut Entry, kind: usize) {
         let wiring = entry.get("wiring").unwrap_or_default().to_string();
-        let (series, parallel) = (wiring == "series" || wiring.contains("AND"), wiring == "parallel" || wiring.contains("OR"));
+        let (series, parallel) =
+            (wiring == "series" || wiring.contains("AND"), wiring == "parallel" || wiring.contains("OR"));
         let possible = match (series, parallel, kind) {
             (true, _, 0) | (_, true, 1) => vec!["off"],
             (true, _, 1) | (_, true, 0) => vec!["on"],
@@ -149,9 +152,12 @@ impl Writing {
             }
             n => {
                 self.note("passive device acts on a quantity");
-                let (when, accuracy) =
-                    [("p >= 7 bar", "1 bar"), ("p > 5 bar", "0 bar"), ("p >= 5 bar", "0.5 bar"), ("p <= 2 bar", "1 bar")]
-                        [n - 2];
+                let (when, accuracy) = [
+                    ("p >= 7 bar", "1 bar"),
+                    ("p > 5 bar", "0 bar"),
+                    ("p >= 5 bar", "0.5 bar"),
+                    ("p <= 2 bar", "1 bar"),
+                ][n - 2];
                 entry.put("acts_when", when);
                 entry.put("to", "wide");
                 entry.put("accuracy", accuracy);

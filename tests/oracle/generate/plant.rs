@@ -28,7 +28,9 @@ impl Writing {
     }
 
     fn modes(&mut self) {
-        let second = self.has(Feature::SecondMode) || self.random.percent(15);
+        let second = self.has(Feature::SecondMode)
+            || self.has(Feature::ImpossibleMode)
+            || self.random.percent(if self.has(Feature::Forbids) { 60 } else { 15 });
         let inside = self.has(Feature::Space);
         let mut run = Entry::new("run").with("people", if inside { "expected" } else { "never" });
         if self.has(Feature::SecondGroup) || self.option("needs of a mode", 15) {
@@ -117,6 +119,14 @@ impl Writing {
     }
 
     fn couplings(&mut self) {
+        if self.has(Feature::ImpossibleMode) {
+            let how = self.one_of(&[
+                ("mode without any situation", "always: NOT (bay = idle)"),
+                ("mode without any situation", "if: bay = idle, then: p > 7 bar AND p < 3 bar"),
+                ("mode without any situation", "if: bay = idle, then: hot AND NOT hot"),
+            ]);
+            self.couple("CI", how);
+        }
         if !self.has(Feature::Coupling) {
             return;
         }

@@ -88,7 +88,7 @@ impl Writing {
             self.with(&mut entry, "cabinet", "cabinet of a solver", &cabinets, 50);
             self.with(&mut entry, "type", "type of a solver", &types, 45);
             self.list(&mut entry, "needs", "solver needs a part", &shared, 25);
-            if self.option("certified solver", 10) {
+            if self.strong || self.option("certified solver", 10) {
                 entry.put("certified_fault_tolerance", "1");
                 entry.put("certificate", "kept by the maker");
             }
@@ -138,7 +138,8 @@ impl Writing {
             2 if self.option("mode input tells two solvers", 50) => vec!["S1", "S2"],
             _ => vec!["S1"],
         };
-        let mut entry = Entry::new("MS").with("group", "bay").with("tells", format!("[{}]", tells.join(", ")));
+        let mut entry =
+            Entry::new("MS").with("group", "bay").with("tells", format!("[{}]", tells.join(", ")));
         self.list(&mut entry, "route", "route of a mode input", &routes, 70);
         self.list(&mut entry, "through", "mode input through a conditioner", &through, 70);
         self.with(&mut entry, "supply", "supply of a mode input", &supplies, 70);

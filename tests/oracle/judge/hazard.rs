@@ -50,7 +50,8 @@ fn hazard(model: &Model, found: &HazardInMode, walks: &mut Walks<'_>, judged: &m
         }
     }
     if impossible != found.impossible_onsets {
-        judged.differ(format!("onset cases of {about}: {:?}, walked {impossible:?}", found.impossible_onsets));
+        judged
+            .differ(format!("onset cases of {about}: {:?}, walked {impossible:?}", found.impossible_onsets));
     }
     if impossible.len() == onsets {
         judged.compare("met without faults", &about, word(&found.unaided), "not applicable");
@@ -150,7 +151,8 @@ fn compare_numbers(
     others: Others,
     judged: &mut Judged,
 ) -> Option<()> {
-    let listed: Vec<BTreeSet<Source>> = walked.cuts.iter().filter(|cut| cut.len() <= ORDER).cloned().collect();
+    let listed: Vec<BTreeSet<Source>> =
+        walked.cuts.iter().filter(|cut| cut.len() <= ORDER).cloned().collect();
     if numbers.cuts != listed {
         let (said, walked) = (names(model, &numbers.cuts), names(model, &listed));
         judged.differ(format!("cut sets of {about}: decided {said:?}, walked {walked:?}"));

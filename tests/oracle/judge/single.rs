@@ -4,9 +4,7 @@ use std::collections::BTreeSet;
 
 use tripproof::assess::{Assessment, Single, Subject};
 use tripproof::claim::Breach;
-use tripproof::model::{
-    Amount, AtPosition, CauseId, Excluded, HazardId, InputAtom, Model, Source, SpaceId,
-};
+use tripproof::model::{Amount, AtPosition, CauseId, Excluded, HazardId, InputAtom, Model, Source, SpaceId};
 use tripproof::replay::common_positions;
 
 use super::{Judged, Walks, names, vote, word};
@@ -71,7 +69,12 @@ fn can(is: bool) -> &'static str {
 }
 
 /// What walking gives.
-fn walked(model: &Model, single: &Single, walks: &mut Walks<'_>, judged: &mut Judged) -> Option<&'static str> {
+fn walked(
+    model: &Model,
+    single: &Single,
+    walks: &mut Walks<'_>,
+    judged: &mut Judged,
+) -> Option<&'static str> {
     Some(match single.subject {
         Subject::CanFire(cause) => can(fires(model, walks, cause)?),
         Subject::CanFireFor(cause, hazard) => match fires(model, walks, cause)? {
@@ -159,7 +162,8 @@ fn forced(
     let mut alone = Vec::new();
     for source in model.universe().into_iter().filter(kinds) {
         let breach = Breach::Forced { hazard, source, at };
-        if walks.about(breach, None).defeated(&[source].into(), NOBODY)? {
+        let walk = walks.about(breach, None);
+        if walk.depends_on(source) && walk.defeated(&[source].into(), NOBODY)? {
             alone.push(source);
         }
     }
@@ -211,7 +215,8 @@ fn carries(model: &Model, machine: Source, walks: &mut Walks<'_>) -> Option<&'st
     if concerned().any(|release| release.capacity.iter().any(unknown)) {
         return Some("undecided");
     }
-    let lost: Vec<Source> = machines.iter().copied().filter(|machine| model.universe().contains(machine)).collect();
+    let lost: Vec<Source> =
+        machines.iter().copied().filter(|machine| model.universe().contains(machine)).collect();
     let overrides = Others { initiators: false, damage: false, overrides: true };
     let walk = walks.about(Breach::Overdrawn(machine), None);
     let mut exceeded = false;

@@ -3,7 +3,9 @@
 use std::collections::BTreeSet;
 
 use tripproof::claim::Breach;
-use tripproof::model::{Access, CauseId, InputAtom, InputId, Model, OverrideId, Signal, SolverId, Source, Tree};
+use tripproof::model::{
+    Access, CauseId, InputAtom, InputId, Model, OverrideId, Signal, SolverId, Source, Tree,
+};
 use tripproof::situation::FactChoice;
 use tripproof::syntax::kind::OnBad;
 

@@ -73,7 +73,8 @@ impl Dials<'_, '_> {
             dials.push(errors.iter().map(choose).collect());
         }
         for (passive, errors) in &plant.tolerances {
-            let choose = |error: &Exact| vec![Choice::Number(NumberChoice::Tolerance(*passive), error.clone())];
+            let choose =
+                |error: &Exact| vec![Choice::Number(NumberChoice::Tolerance(*passive), error.clone())];
             dials.push(errors.iter().map(choose).collect());
         }
         self.memories(&mut dials);
@@ -114,7 +115,8 @@ impl Dials<'_, '_> {
     }
 
     fn modes(&self, dials: &mut Vec<Dial>) {
-        for (input, solver) in self.wide.mode_ends.iter().filter(|(input, _)| self.touched.mode_input(*input)) {
+        for (input, solver) in self.wide.mode_ends.iter().filter(|(input, _)| self.touched.mode_input(*input))
+        {
             let modes = &self.model.groups[self.model.mode_inputs[*input].group].modes;
             let shown = |mode: &ModeId| vec![Choice::Mode(ModeChoice::Shown(*input, *solver), *mode)];
             dials.push(modes.iter().map(shown).collect());
@@ -253,7 +255,8 @@ impl Dials<'_, '_> {
     fn torn(&self, id: ActuatorId) -> bool {
         let effects = self.model.causes.iter().flat_map(|(_, cause)| &cause.demands);
         let set = effects.flat_map(|effect| &self.model.effects[*effect].set);
-        let mut positions: Vec<usize> = set.filter(|(at, _)| *at == id).map(|(_, position)| *position).collect();
+        let mut positions: Vec<usize> =
+            set.filter(|(at, _)| *at == id).map(|(_, position)| *position).collect();
         positions.sort_unstable();
         positions.dedup();
         positions.len() > 1

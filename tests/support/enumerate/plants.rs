@@ -5,8 +5,8 @@ use std::collections::BTreeSet;
 
 use tripproof::exact::Exact;
 use tripproof::model::{
-    ActsOn, InputAtom, InputId, Interval, ModeId, Model, NormalIn, Observes, PassiveId, PlantAtom, QuantityId,
-    Relation, Tree,
+    ActsOn, InputAtom, InputId, Interval, ModeId, Model, NormalIn, Observes, PassiveId, PlantAtom,
+    QuantityId, Relation, Tree,
 };
 use tripproof::situation::{FactChoice, ModeChoice, NumberChoice, Situation};
 
@@ -286,7 +286,11 @@ impl<'r, 'm> Plants<'r, 'm> {
         };
         let about = About {
             limits: self.limits(id),
-            sensors: self.sensors(id).into_iter().map(|at| (at, comparisons(self.model, self.reach, at))).collect(),
+            sensors: self
+                .sensors(id)
+                .into_iter()
+                .map(|at| (at, comparisons(self.model, self.reach, at)))
+                .collect(),
             passive: self.passive(id),
             normals: self.normals(id),
         };
@@ -312,8 +316,10 @@ struct About<'m> {
 
 impl About<'_> {
     fn point(&self, model: &Model, value: Exact) -> (Point, Alike) {
-        let mut point = Point { value: value.clone(), errors: Vec::new(), truths: Vec::new(), tolerances: Vec::new() };
-        let limits = self.limits.iter().map(|(factor, relation, bound)| relation.holds(&(factor * &value), bound));
+        let mut point =
+            Point { value: value.clone(), errors: Vec::new(), truths: Vec::new(), tolerances: Vec::new() };
+        let limits =
+            self.limits.iter().map(|(factor, relation, bound)| relation.holds(&(factor * &value), bound));
         let normals = self.normals.iter().map(|range| value >= range.low && value <= range.high);
         let mut alike: Alike = (limits.chain(normals).collect(), Vec::new(), Vec::new());
         for (input, comparisons) in &self.sensors {
@@ -334,7 +340,8 @@ impl About<'_> {
         for (passive, relation, bound, accuracy) in &self.passive {
             let mut told = BTreeSet::new();
             let each = [Exact::zero(), -*accuracy, (*accuracy).clone()];
-            let differing = each.into_iter().filter(|error| told.insert(relation.holds(&(&value + error), bound)));
+            let differing =
+                each.into_iter().filter(|error| told.insert(relation.holds(&(&value + error), bound)));
             point.tolerances.push((*passive, differing.collect()));
             alike.2.push(told);
         }

@@ -111,6 +111,8 @@ impl<'m> Reach<'m> {
         reach.quantities.extend(model.quantities.ids());
         reach.conditions.extend(model.conditions.ids());
         reach.groups.extend(model.groups.ids());
+        let of_group = |source: &Source| matches!(source, Source::Damage(..));
+        reach.sources.extend(model.universe().into_iter().filter(|source| !of_group(source)));
         reach.normal = true;
         reach
     }
@@ -177,7 +179,10 @@ impl<'m> Reach<'m> {
             Breach::Released { space, door, hazard } => {
                 reach.safe_state(*hazard);
                 let release = model.spaces[*space].doors[*door].escape_release.as_ref();
-                release.into_iter().flat_map(|release| &release.trips).for_each(|input| reach.observed(*input));
+                release
+                    .into_iter()
+                    .flat_map(|release| &release.trips)
+                    .for_each(|input| reach.observed(*input));
             }
             Breach::Overdrawn(_) => {
                 for (_, release) in model.suppression.iter() {
@@ -236,7 +241,8 @@ impl<'m> Reach<'m> {
 
     /// Every cause that sets an actuator to a position, at its own solver.
     fn setting(&mut self, mark: (ActuatorId, usize)) {
-        let causes = self.model.causes.ids().filter(|cause| set_by(self.model, *cause).any(|set| set == mark));
+        let causes =
+            self.model.causes.ids().filter(|cause| set_by(self.model, *cause).any(|set| set == mark));
         causes.collect::<Vec<_>>().into_iter().for_each(|cause| self.cause(cause));
     }
 
