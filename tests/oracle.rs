@@ -32,9 +32,9 @@ use tripproof::source::Source;
 use judge::Judged;
 
 /// Models that are tried when nobody says how many.
-const MODELS: u64 = 5_000;
+const MODELS: u64 = 5_500;
 /// Most situations that one question may cost; larger ones are left out.
-const MOST: usize = 30_000;
+const MOST: usize = 15_000;
 /// One model in so many is walked without leaving anything out, which checks the walk itself.
 const THOROUGH: u64 = 100;
 

@@ -31,39 +31,67 @@ pub struct Generated {
 
 /// What a model is about besides a sensor, a trip and an actuator, and how often it is chosen.
 const FEATURES: &[(Feature, usize)] = &[
-    (Feature::SecondSolver, 6),
-    (Feature::Link, 9),
-    (Feature::ModeInput, 8),
+    (Feature::SecondSolver, 8),
+    (Feature::Link, 17),
+    (Feature::ModeInput, 18),
     (Feature::Supplies, 12),
-    (Feature::Routes, 9),
+    (Feature::Routes, 8),
     (Feature::Cabinet, 8),
-    (Feature::Shared, 8),
-    (Feature::Conditioner, 7),
-    (Feature::Relay, 6),
-    (Feature::Loop, 8),
-    (Feature::Stop, 14),
-    (Feature::Passive, 7),
-    (Feature::Override, 18),
-    (Feature::Vote, 24),
-    (Feature::Deadband, 4),
-    (Feature::Coupling, 8),
-    (Feature::SecondQuantity, 4),
+    (Feature::Shared, 10),
+    (Feature::Types, 3),
+    (Feature::Conditioner, 12),
+    (Feature::Relay, 12),
+    (Feature::Loop, 19),
+    (Feature::Stop, 18),
+    (Feature::Passive, 18),
+    (Feature::Override, 22),
+    (Feature::Vote, 38),
+    (Feature::Deadband, 5),
+    (Feature::Coupling, 32),
+    (Feature::SecondQuantity, 6),
     (Feature::SecondMode, 8),
-    (Feature::SecondGroup, 26),
-    (Feature::SecondHazard, 22),
-    (Feature::Initiator, 13),
-    (Feature::Damage, 8),
-    (Feature::Forbids, 26),
-    (Feature::Opposed, 16),
-    (Feature::Rules, 16),
-    (Feature::FaultExclusion, 7),
-    (Feature::Space, 22),
-    (Feature::Capacity, 18),
-    (Feature::Chain, 6),
-    (Feature::TwoDrivers, 8),
-    (Feature::Policy, 5),
-    (Feature::Declared, 5),
-    (Feature::ImpossibleMode, 8),
+    (Feature::SecondGroup, 30),
+    (Feature::SecondHazard, 28),
+    (Feature::Initiator, 27),
+    (Feature::Damage, 9),
+    (Feature::Forbids, 28),
+    (Feature::Opposed, 21),
+    (Feature::Rules, 22),
+    (Feature::FaultExclusion, 12),
+    (Feature::Space, 31),
+    (Feature::Capacity, 24),
+    (Feature::Chain, 15),
+    (Feature::TwoDrivers, 9),
+    (Feature::Policy, 10),
+    (Feature::Declared, 9),
+    (Feature::ImpossibleMode, 9),
+];
+
+/// What a feature brings along, one of these in so many of a hundred models: what stands together is tried together.
+const COMPANIONS: &[(Feature, usize, &[Feature])] = &[
+    (Feature::Link, 90, &[Feature::Supplies, Feature::Routes, Feature::Cabinet, Feature::Types]),
+    (
+        Feature::ModeInput,
+        95,
+        &[
+            Feature::Supplies,
+            Feature::Routes,
+            Feature::Cabinet,
+            Feature::Types,
+            Feature::Conditioner,
+            Feature::SecondSolver,
+        ],
+    ),
+    (Feature::ModeInput, 60, &[Feature::SecondMode]),
+    (Feature::Relay, 90, &[Feature::Supplies, Feature::Cabinet, Feature::Types]),
+    (Feature::Conditioner, 85, &[Feature::Supplies, Feature::Cabinet, Feature::Shared]),
+    (Feature::Passive, 80, &[Feature::Cabinet, Feature::Types]),
+    (Feature::Loop, 85, &[Feature::Supplies, Feature::Cabinet, Feature::Types]),
+    (Feature::Override, 20, &[Feature::Cabinet]),
+    (Feature::Stop, 65, &[Feature::Supplies]),
+    (Feature::Space, 25, &[Feature::Supplies]),
+    (Feature::SecondSolver, 85, &[Feature::Routes, Feature::Conditioner]),
+    (Feature::Cabinet, 30, &[Feature::Supplies]),
 ];
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -75,6 +103,7 @@ enum Feature {
     Routes,
     Cabinet,
     Shared,
+    Types,
     Conditioner,
     Relay,
     Loop,
@@ -132,6 +161,8 @@ struct Writing {
     features: BTreeSet<Feature>,
     /// Its single faults are on the side of the protection.
     strong: bool,
+    /// And any one of its two channels trips everything.
+    redundant: bool,
     /// The harm that the model is about, where its parts fit together; chance alone hardly ever protects anything.
     about: Option<&'static str>,
     supplies: Vec<&'static str>,
@@ -184,6 +215,7 @@ impl Writing {
             options: BTreeSet::new(),
             features: BTreeSet::new(),
             strong: false,
+            redundant: false,
             about: None,
             supplies: Vec::new(),
             routes: Vec::new(),
@@ -214,9 +246,24 @@ impl Writing {
                 at -= weight;
             }
         }
+        for (feature, chance, companions) in COMPANIONS {
+            if self.has(*feature) && self.random.percent(*chance) {
+                let companion = *self.random.pick(companions);
+                self.features.insert(companion);
+            }
+        }
         let tolerant = [Feature::Space, Feature::Initiator, Feature::Override, Feature::Stop];
-        let chance = if tolerant.iter().any(|feature| self.has(*feature)) { 50 } else { 15 };
+        let chance = match tolerant.iter().filter(|feature| self.has(**feature)).count() {
+            0 => 15,
+            _ if self.has(Feature::Initiator) || self.has(Feature::Space) => 72,
+            _ => 50,
+        };
         self.strong = self.option("faults on the side of the protection", chance);
+        self.redundant = self.strong && self.option("two channels on the side of the protection", 72);
+        if self.redundant && self.random.percent(70) {
+            self.about = Some("hot");
+            return;
+        }
         self.about = match self.random.percent(80) {
             true => Some(*self.random.pick(&["hot", "p >= 6 bar", "p > 4 bar"])),
             false => None,

@@ -195,12 +195,12 @@ impl<'m> Walk<'m> {
 
     /// Whether what the breach speaks of depends on a source; what the loss of it shows elsewhere does not count.
     pub fn depends_on(&self, source: Source) -> bool {
-        self.reach.sources.contains(&source)
+        Reach::of(self.model, &self.breach).sources.contains(&source)
     }
 
     /// Whether overrides can make a difference.
     pub fn overrides_matter(&self) -> bool {
-        !self.reach.overrides.is_empty()
+        !Reach::of(self.model, &self.breach).overrides.is_empty()
     }
 
     fn search(&mut self, sources: &BTreeSet<Source>, others: Others) -> Option<bool> {

@@ -27,10 +27,16 @@ impl Writing {
                 continue;
             }
             let tag = format!("C{n}");
-            let when = self.condition(&known);
+            let when = match self.causes.last().cloned() {
+                Some((before, at)) if self.has(Feature::Chain) && at == solver && self.random.percent(60) => {
+                    self.note("cause reads a cause");
+                    format!("{before} OR {}", self.random.pick(&known).text)
+                }
+                _ => self.condition(&known),
+            };
             let mut entry =
                 Entry::new(tag.clone()).with("when", format!("\"{when}\"")).with("solver", solver);
-            let latched = self.option("latched cause", 35);
+            let latched = self.option("latched cause", if self.has(Feature::Chain) { 70 } else { 30 });
             entry.put("latched", if latched { "true" } else { "false" });
             self.armed(&mut entry);
             self.degraded(&mut entry, &when);
@@ -38,6 +44,7 @@ impl Writing {
             let turn = own.contains(&"TURN".to_string()) && opposing.take().is_some();
             let demands = match (turn, own.len()) {
                 (true, _) => "TURN".to_string(),
+                (_, 2..) if self.redundant => own[..2].join(", "),
                 (_, 2..) if self.option("two demands", 35) => own[..2].join(", "),
                 _ => own[self.random.below(own.len())].clone(),
             };
@@ -107,8 +114,11 @@ impl Writing {
     }
 
     fn armed(&mut self, entry: &mut Entry) {
+        if self.redundant {
+            return;
+        }
         let two = self.draft.entries("modes")[0].get("idle").is_some();
-        if two && self.has(Feature::Forbids) && self.option("armed where the hazard is not", 40) {
+        if two && self.has(Feature::Forbids) && self.option("armed where the hazard is not", 75) {
             entry.put("armed", "{ bay: [idle] }");
             return;
         }
@@ -172,12 +182,19 @@ impl Writing {
     /// A condition over what a solver knows.
     fn condition(&mut self, known: &[Atom]) -> String {
         let one = |this: &mut Self| this.random.pick(known).text.clone();
+        if self.has(Feature::Stop) && self.random.percent(25) {
+            let pressed: Vec<String> =
+                known.iter().filter(|a| a.text.ends_with("pressed")).map(|a| a.text.clone()).collect();
+            if !pressed.is_empty() {
+                return pressed.join(" OR ");
+            }
+        }
         let mut votes: Vec<String> =
             known.iter().filter(|a| a.input.is_some()).map(|a| a.text.clone()).collect();
         if votes.len() > 2 && self.random.percent(30) {
             votes.pop();
         }
-        if votes.len() > 1 && self.has(Feature::Vote) && self.random.percent(70) {
+        if votes.len() > 1 && self.has(Feature::Vote) && self.random.percent(85) {
             self.note("vote");
             let most = if self.about.is_some() { 2 } else { votes.len() };
             let m = 1 + self.random.below(most);
@@ -191,6 +208,10 @@ impl Writing {
                 2 => format!("{vote} AND {}", one(self)),
                 _ => vote,
             };
+        }
+        if self.redundant && votes.len() > 1 && self.random.percent(85) {
+            self.note("OR in a condition");
+            return votes[..2].join(" OR ");
         }
         let kind = match self.about.is_some() && self.random.percent(75) {
             true => *self.random.pick(&[0, 0, 2]),
@@ -222,7 +243,6 @@ impl Writing {
         if !self.has(Feature::Chain) {
             return;
         }
-        self.note("cause reads a cause");
         let causes = self.draft.entries_mut("causes");
         let [first, .., last] = causes else { return };
         let same = first.get("solver") == last.get("solver");

@@ -33,7 +33,7 @@ impl Writing {
         self.note("second hazard");
         let when = *self.random.pick(ANY);
         let mut second = self.hazard("H2", when, false);
-        if self.option("never together", 30) {
+        if self.option("never together", 18) {
             second.put("never_together", "[H]");
         }
         self.draft.add("hazards", second);
@@ -43,7 +43,9 @@ impl Writing {
         let two = self.draft.entries("modes")[0].get("idle").is_some();
         let mut entry = Entry::new(tag).with("when", when);
         match two {
-            true if self.option("hazard in two modes", 50) => entry.put("exists_in", "{ bay: [run, idle] }"),
+            true if self.option("hazard in two modes", if self.has(Feature::Forbids) { 20 } else { 50 }) => {
+                entry.put("exists_in", "{ bay: [run, idle] }")
+            }
             true => {
                 entry.put("exists_in", "{ bay: [run] }");
                 entry.put("not_in", "{ idle: nothing moves }");
@@ -106,7 +108,10 @@ impl Writing {
         let sources = self.sources.clone();
         if self.has(Feature::Initiator) {
             self.note("initiator");
-            let source = self.random.pick(&sources).clone();
+            let source = match self.redundant && self.random.percent(70) {
+                true => "X1".to_string(),
+                false => self.random.pick(&sources).clone(),
+            };
             let second = self.random.pick(&sources).clone();
             let more = match source != second && self.option("two initiator groups", 35) {
                 true => format!(", I2: [{second}]"),
@@ -187,7 +192,7 @@ impl Writing {
         let device = self.random.pick(&self.actuators.clone()).clone();
         let fails =
             self.draft.entries("actuators").iter().any(|e| e.tag == device.tag && e.get("fails").is_some());
-        if !fails && self.option("fault exclusion of a direction", 40) {
+        if !fails && self.option("fault exclusion of a direction", 62) {
             entry.put("source", device.tag);
             entry.put("direction", *self.random.pick(&["on", "off"]));
         } else {

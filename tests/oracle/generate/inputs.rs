@@ -15,7 +15,7 @@ impl Writing {
     fn readers(&mut self) -> Vec<&'static str> {
         match self.solvers.len() {
             1 => vec!["S1"],
-            _ if !self.has(Feature::Link) && self.option("input read by two solvers", 40) => vec!["S1", "S2"],
+            _ if !self.has(Feature::Link) && self.option("input read by two solvers", 60) => vec!["S1", "S2"],
             _ if self.has(Feature::Link) && self.random.percent(70) => vec!["S1"],
             _ => vec![*self.random.pick(&["S1", "S2"])],
         }
@@ -65,12 +65,13 @@ impl Writing {
     fn loss(&mut self, entry: &mut Entry, losses: &[(&'static str, &'static str)]) {
         if self.strong {
             let trips = ["high", "detected", "open"];
-            let loss = losses.iter().map(|(_, word)| *word).find(|word| trips.contains(word));
-            entry.put("on_loss", loss.unwrap_or("bad"));
+            let (option, loss) = losses.iter().find(|(_, word)| trips.contains(word)).unwrap();
+            self.note(option);
+            entry.put("on_loss", *loss);
             return;
         }
-        let uses = !self.supplies.is_empty() || !self.routes.is_empty() || self.random.percent(10);
-        if uses && self.random.percent(75) {
+        let uses = !self.supplies.is_empty() || !self.routes.is_empty() || self.random.percent(40);
+        if uses && self.random.percent(85) {
             let loss = self.one_of(losses);
             entry.put("on_loss", loss);
         }
@@ -78,6 +79,7 @@ impl Writing {
 
     pub(super) fn sensors(&mut self) {
         let number = match self.has(Feature::Vote) {
+            _ if self.redundant => 2,
             true => *self.random.pick(&[2, 3, 3]),
             false => *self.random.pick(&[1, 1, 2]),
         };
@@ -103,7 +105,7 @@ impl Writing {
 
     fn sensor(&mut self, tag: &str, readers: &[&'static str]) {
         self.note("sensor");
-        let second = self.has(Feature::SecondQuantity) && self.option("sensor of the second quantity", 40);
+        let second = self.has(Feature::SecondQuantity) && self.option("sensor of the second quantity", 75);
         let range = match self.about.is_some() || self.random.percent(50) {
             true => "0 .. 10 bar",
             false => self.one_of(&[("smaller range", "1 .. 8 bar"), ("smaller range", "0 .. 7 bar")]),
@@ -197,7 +199,7 @@ impl Writing {
     /// Routes and conditioners that differ for one of two readers.
     fn own_wiring(&mut self, entry: &mut Entry, readers: &[&'static str]) {
         let differs = entry.get("route").is_some() || entry.get("through").is_some();
-        if readers.len() < 2 || !differs || !self.random.percent(60) {
+        if readers.len() < 2 || !differs || !self.random.percent(92) {
             return;
         }
         self.note("own wiring to a solver");
@@ -228,7 +230,12 @@ impl Writing {
         self.way(&mut entry, &["contacts"]);
         self.loss(
             &mut entry,
-            &[("loop: on loss open", "open"), ("loop: on loss closed", "closed"), ("on loss bad", "bad")],
+            &[
+                ("loop: on loss open", "open"),
+                ("loop: on loss closed", "closed"),
+                ("loop: on loss closed", "closed"),
+                ("on loss bad", "bad"),
+            ],
         );
         if self.random.percent(30) {
             let detection = *self.random.pick(&["each_contact", "ends_only", "none"]);
@@ -258,6 +265,7 @@ impl Writing {
                 &mut contact,
                 &[
                     ("stop: on loss open", "open"),
+                    ("stop: on loss closed", "closed"),
                     ("stop: on loss closed", "closed"),
                     ("on loss holds", "holds"),
                 ],

@@ -6,6 +6,7 @@ use super::{Device, Feature, Writing};
 impl Writing {
     pub(super) fn actuators(&mut self) {
         let two = [Feature::SecondHazard, Feature::Capacity, Feature::Rules].iter().any(|f| self.has(*f));
+        let two = two || (self.has(Feature::Passive) && self.random.percent(60));
         let number = if two || self.has(Feature::Opposed) || self.random.percent(45) { 2 } else { 1 };
         if number == 2 {
             self.note("second actuator");
@@ -26,7 +27,7 @@ impl Writing {
             self.shared.clone(),
             self.types.clone(),
         );
-        let kind = *self.random.pick(&[0, 0, 0, 1, 1, 2]);
+        let kind = if self.redundant { 0 } else { *self.random.pick(&[0, 0, 0, 1, 1, 2]) };
         self.note(["de-energise to trip", "energise to trip", "stays without energy"][kind]);
         let three = kind == 0 && self.option("three positions", 8);
         let positions = if three { "[off, half, on]" } else { "[off, on]" };
@@ -142,7 +143,7 @@ impl Writing {
         self.note("passive device");
         let (cabinets, types) = (self.cabinets.clone(), self.types.clone());
         let mut entry = Entry::new("PV").with("positions", "[shut, wide]").with("rest", "shut");
-        match self.random.below(6) {
+        match self.random.below(5) {
             0 => self.note("passive device that never acts"),
             1 => {
                 self.note("passive device acts on a condition");
@@ -180,8 +181,8 @@ impl Writing {
         }
         self.note("space");
         let mut doors = vec![format!("D-1: {}", self.door("BAR-1"))];
-        if self.option("second door", 25) {
-            let second = match self.option("door without a lock", 40) {
+        if self.option("second door", 35) {
+            let second = match self.option("door without a lock", 50) {
                 true => "{}".to_string(),
                 false => self.door("BAR-2"),
             };
@@ -200,16 +201,19 @@ impl Writing {
         let mut door = Entry::new("D").with("held_by", "DL = locked");
         if self.option("escape release", 85) {
             let mut bar = Entry::new(release).with("tag", release);
-            let inside = !self.option("escape release outside", 12);
+            let inside = !self.option("escape release outside", 15);
             bar.put("place", if inside { "inside" } else { "outside" });
-            let mechanical = !self.option("release not mechanical", 12);
+            let mechanical = !self.option("release not mechanical", 18);
             bar.put("mechanical", if mechanical { "true" } else { "false" });
             if self.option("release needs aids", 15) {
                 let aids = *self.random.pick(&["[power]", "[key]", "[tool, knowledge]"]);
                 bar.put("aids", aids);
             }
             if self.option("release trips inputs", 70) {
-                let input = self.random.pick(&self.inputs.clone()).0.clone();
+                let input = match self.redundant {
+                    true => "X1".to_string(),
+                    false => self.random.pick(&self.inputs.clone()).0.clone(),
+                };
                 bar.put("trips", format!("[{input}]"));
             }
             if self.option("mechanism of a release answered for", 55) {
@@ -236,7 +240,7 @@ impl Writing {
         for n in 1..=number {
             let machine = format!("PU{n}");
             self.draft.add("machines", Entry::new(machine.clone()));
-            let gives = match self.random.percent(4) {
+            let gives = match self.random.percent(12) {
                 true => {
                     self.note("capacity unknown");
                     "unknown".to_string()
@@ -253,7 +257,7 @@ impl Writing {
                 .with("released_by", format!("[{cause}]"))
                 .with("discharges", format!("[{} = {}]", device.tag, device.wanted))
                 .with("capacity", format!("{{ {} }}", capacity.join(", ")));
-            match self.random.percent(8) {
+            match self.random.percent(15) {
                 true => self.note("demand not stated"),
                 false => {
                     let draws = 50 * (1 + self.random.below(3));

@@ -12,8 +12,9 @@ impl Writing {
     }
 
     fn policy(&mut self) {
-        let paths = (1 + self.random.below(2)).to_string();
-        let tolerance = self.random.below(2).to_string();
+        let easy = self.redundant && self.random.percent(75);
+        let paths = if easy { "1".to_string() } else { (1 + self.random.below(2)).to_string() };
+        let tolerance = if easy { "0".to_string() } else { self.random.below(2).to_string() };
         let mut policy = Entry::new("").with("disjoint_paths", paths).with("fault_tolerance", tolerance);
         if self.option("overrides with faults", 35) {
             policy.put("under_overrides", "1");
@@ -57,7 +58,8 @@ impl Writing {
     fn second_group(&mut self) {
         let mut load = Entry::new("load").with("people", "never");
         if self.option("second group needs something", 75) {
-            let (actuator, position) = (*self.random.pick(&["A1", "A2"]), *self.random.pick(&["on", "off"]));
+            let (actuator, position) =
+                (*self.random.pick(&["A1", "A1", "A2"]), *self.random.pick(&["on", "off"]));
             load.put("needs", format!("[{actuator} = {position}]"));
             if actuator == "A2" {
                 self.features.insert(Feature::Opposed);

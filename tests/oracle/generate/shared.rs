@@ -25,7 +25,7 @@ impl Writing {
                 self.draft.add("routes", Entry::new(route));
             }
         }
-        if self.has(Feature::Shared) || self.has(Feature::Policy) {
+        if [Feature::Shared, Feature::Policy, Feature::Types].iter().any(|feature| self.has(*feature)) {
             self.parts();
         }
     }
@@ -37,10 +37,10 @@ impl Writing {
         self.with(&mut first, "cabinet", "cabinet of a supply", &cabinets, 60);
         self.draft.add("supplies", first);
         self.supplies.push("U1");
-        if self.option("second supply", 55) {
+        if self.option("second supply", 70) {
             self.supplies.push("U2");
             self.draft.add("supplies", Entry::new("U2"));
-            if self.random.percent(55) {
+            if self.random.percent(75) {
                 let feeds = self.one_of(&[
                     ("supply fed by either", "U1 OR U2"),
                     ("supply fed by both", "U1 AND U2"),
@@ -54,15 +54,18 @@ impl Writing {
     }
 
     fn parts(&mut self) {
-        if self.has(Feature::Policy) || self.random.percent(40) {
+        if self.has(Feature::Policy) || self.has(Feature::Types) || self.random.percent(40) {
             self.note("type");
             self.types.push("TY");
             self.sources.push("TY".into());
             self.draft.add("types", Entry::new("TY"));
         }
+        if !self.has(Feature::Policy) && !self.has(Feature::Shared) {
+            return;
+        }
         let section = match self.has(Feature::Policy) {
             true => "parameter_sources",
-            false => *self.random.pick(&["stores", "machines", "parameter_sources"]),
+            false => *self.random.pick(&["stores", "stores", "machines", "parameter_sources"]),
         };
         self.note(match section {
             "stores" => "store",
@@ -103,9 +106,9 @@ impl Writing {
         if self.has(Feature::Conditioner) {
             self.note("conditioner");
             let mut entry = Entry::new("IS").with("title", "IS");
-            self.with(&mut entry, "supply", "supply of a conditioner", &supplies, 80);
-            self.with(&mut entry, "cabinet", "cabinet of a conditioner", &cabinets, 80);
-            self.list(&mut entry, "needs", "conditioner needs a part", &shared, 80);
+            self.with(&mut entry, "supply", "supply of a conditioner", &supplies, 92);
+            self.with(&mut entry, "cabinet", "cabinet of a conditioner", &cabinets, 92);
+            self.list(&mut entry, "needs", "conditioner needs a part", &shared, 92);
             self.conditioners.push("IS");
             self.sources.push("IS".into());
             self.draft.add("conditioners", entry);
@@ -113,9 +116,9 @@ impl Writing {
         if self.has(Feature::Relay) {
             self.note("relay");
             let mut entry = Entry::new("KR").with("title", "KR");
-            self.with(&mut entry, "supply", "supply of a relay", &supplies, 80);
-            self.with(&mut entry, "cabinet", "cabinet of a relay", &cabinets, 80);
-            self.with(&mut entry, "type", "type of a relay", &types, 80);
+            self.with(&mut entry, "supply", "supply of a relay", &supplies, 92);
+            self.with(&mut entry, "cabinet", "cabinet of a relay", &cabinets, 92);
+            self.with(&mut entry, "type", "type of a relay", &types, 92);
             self.relays.push("KR");
             self.sources.push("KR".into());
             self.draft.add("relays", entry);
@@ -135,21 +138,21 @@ impl Writing {
             self.types.clone(),
         );
         let tells: Vec<&'static str> = match self.solvers.len() {
-            2 if self.option("mode input tells two solvers", 50) => vec!["S1", "S2"],
+            2 if self.option("mode input tells two solvers", 70) => vec!["S1", "S2"],
             _ => vec!["S1"],
         };
         let mut entry =
             Entry::new("MS").with("group", "bay").with("tells", format!("[{}]", tells.join(", ")));
-        self.list(&mut entry, "route", "route of a mode input", &routes, 70);
-        self.list(&mut entry, "through", "mode input through a conditioner", &through, 70);
-        self.with(&mut entry, "supply", "supply of a mode input", &supplies, 70);
-        self.with(&mut entry, "cabinet", "cabinet of a mode input", &cabinets, 70);
-        self.with(&mut entry, "type", "type of a mode input", &types, 70);
+        self.list(&mut entry, "route", "route of a mode input", &routes, 88);
+        self.list(&mut entry, "through", "mode input through a conditioner", &through, 88);
+        self.with(&mut entry, "supply", "supply of a mode input", &supplies, 88);
+        self.with(&mut entry, "cabinet", "cabinet of a mode input", &cabinets, 88);
+        self.with(&mut entry, "type", "type of a mode input", &types, 88);
         self.draft.add("mode_inputs", entry);
         self.sources.push("MS".into());
         let mode = if self.random.percent(70) { "run" } else { "idle" };
         let two = self.draft.entries("modes")[0].get("idle").is_some();
-        if two && self.option("mode input in a condition", 35) {
+        if two && self.option("mode input in a condition", 50) {
             self.atoms.push(Atom { text: format!("MS = {mode}"), known_to: tells, input: None });
         }
     }
@@ -166,7 +169,7 @@ impl Writing {
         if self.option("supervised link", 40) {
             entry.put("supervised", "true");
         }
-        if self.random.percent(80) {
+        if self.random.percent(94) {
             let loss = self.one_of(&[
                 ("link: on loss trips", "trips"),
                 ("link: on loss no trip", "no_trip"),
@@ -175,10 +178,10 @@ impl Writing {
             ]);
             entry.put("on_loss", loss);
         }
-        self.list(&mut entry, "route", "route of a link", &routes, 70);
-        self.with(&mut entry, "supply", "supply of a link", &supplies, 70);
-        self.with(&mut entry, "cabinet", "cabinet of a link", &cabinets, 70);
-        self.with(&mut entry, "type", "type of a link", &types, 70);
+        self.list(&mut entry, "route", "route of a link", &routes, 88);
+        self.with(&mut entry, "supply", "supply of a link", &supplies, 88);
+        self.with(&mut entry, "cabinet", "cabinet of a link", &cabinets, 88);
+        self.with(&mut entry, "type", "type of a link", &types, 88);
         let mut carried: Vec<String> = Vec::new();
         for (tag, readers) in self.inputs.clone() {
             if readers == ["S1"] && self.option("link carries an input", 75) {
@@ -190,7 +193,7 @@ impl Writing {
                 atom.known_to.push("S2");
             }
         }
-        if self.option("loss of a link in a condition", 25) {
+        if self.option("loss of a link in a condition", 32) {
             let known_to = vec!["S1", "S2"];
             self.atoms.push(Atom { text: "LOST(LK)".into(), known_to, input: None });
         }

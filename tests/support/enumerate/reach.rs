@@ -107,6 +107,7 @@ impl<'m> Reach<'m> {
         for (id, device) in model.overrides.iter() {
             device.inputs.iter().for_each(|input| reach.overridden(id, *input));
         }
+        model.supplies.ids().for_each(|id| reach.supply(Some(id)));
         reach.stops.extend(model.stops.ids());
         reach.quantities.extend(model.quantities.ids());
         reach.conditions.extend(model.conditions.ids());
