@@ -117,12 +117,12 @@ fn sentence(model: &Model, hazard: &str, safe: &str, required: u32, lowest: &[BT
         let sources: BTreeSet<Source> = lowest.iter().flatten().copied().collect();
         let alone = if sources.len() == 1 { " alone" } else { "" };
         let any = words::capital(&words::any_fault(model, &sources));
-        return format!("{any}{alone} keeps {end}; {tolerated} must be tolerated.");
+        return format!("{any}{alone} can keep {end}; {tolerated} must be tolerated.");
     }
     match words::cuts(model, lowest).as_slice() {
-        [one] => format!("Faults together of {one} keep {end}; {tolerated} must be tolerated."),
+        [one] => format!("Faults together of {one} can keep {end}; {tolerated} must be tolerated."),
         many => format!(
-            "Faults together, of {}, keep {end}; {tolerated} must be tolerated.",
+            "Faults together, of {}, can keep {end}; {tolerated} must be tolerated.",
             words::alternatives(many)
         ),
     }

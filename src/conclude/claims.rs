@@ -171,8 +171,13 @@ fn of_singles(model: &Model, assessment: &Assessment, findings: &[Finding]) -> V
             Subject::RunTogether(one, other) => &[*one, *other],
             _ => &[],
         };
+        let device = match &single.subject {
+            Subject::NotHarmed(_, _, at) => Some(model.tag(model.device_element(at.device)).to_string()),
+            _ => None,
+        };
         let fits = |finding: &Finding| {
             finding.hazard == hazard
+                && device.as_ref().is_none_or(|tag| finding.elements.contains(tag))
                 && tag.as_ref().is_none_or(|tag| finding.elements.contains(tag))
                 && modes.iter().all(|mode| finding.modes.contains(mode))
         };
