@@ -1,10 +1,10 @@
 //! The canonical witness: of all situations that break a claim, the one that is told.
 //!
 //! Order of preference (section 6 of the semantics): fewest faults (chosen by the caller), fewest overrides, fewest
-//! latches that are still set from before (what is seen now is easier to follow), fewest quantities, conditions and devices
-//! away from normal, modes in which most hazards exist, devices where the mode needs them, fewest effects of the faults, readings
-//! without error, then values nearest the deciding threshold at the declared resolution, then tag order, with every other
-//! choice at its plainest. Each preference is asked of the engine, so that another version of the solver finds the same
+//! latches that are still set from before (what is seen now is easier to follow), modes in which most hazards exist, fewest
+//! quantities, conditions and devices away from normal, devices where the mode needs them, fewest effects of the faults,
+//! readings without error, then values nearest the deciding threshold at the declared resolution, then tag order, with
+//! every other choice at its plainest. Each preference is asked of the engine, so that another version of the solver finds the same
 //! situation.
 
 mod mentioned;
@@ -41,8 +41,8 @@ pub fn canonical(
     }
     choice.fewest(|fact| matches!(fact, FactChoice::Overridden(..)))?;
     choice.fewest(|fact| matches!(fact, FactChoice::AlreadySet(_)))?;
-    choice.nearest_to_normal()?;
     choice.modes()?;
+    choice.nearest_to_normal()?;
     choice.needs()?;
     choice.conditions()?;
     // A fault that does one thing is easier to replay than one that does four.
