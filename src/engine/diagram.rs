@@ -13,6 +13,7 @@ mod shape;
 #[cfg(test)]
 mod tests;
 mod values;
+mod wishes;
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::rc::Rc;
@@ -21,9 +22,8 @@ use super::{Answer, Engine, EngineError, Question};
 use crate::exact::Exact;
 use crate::situation::NumberChoice;
 use crate::term::{Term, TermId, Terms, Var};
-use bdd::{Diagrams, Edge, Full, Table};
+use bdd::{Diagrams, Edge, Full, Level, Table};
 use build::{Built, Variables};
-use linear::Atoms;
 use parts::Parts;
 use shape::{Key, NoShape, Shape};
 use values::{Reading, Values};
@@ -63,6 +63,7 @@ impl Engine for Diagram {
             required: vec![possible.to_vec()],
             parts: Parts::default(),
             desk: Desk::new(self.nodes),
+            recent: HashMap::new(),
             too_large: BTreeSet::new(),
             last: Last::Nothing,
             read: None,
@@ -70,13 +71,12 @@ impl Engine for Diagram {
     }
 }
 
-/// Everything made of diagrams; thrown away as a whole when it is full.
+/// What is left of the parts, over the variables that are kept; thrown away as a whole when it is full.
 struct Desk {
     diagrams: Diagrams,
     variables: Variables,
-    atoms: Atoms,
-    /// Connected parts by their terms; `None` for one that cannot hold.
-    built: HashMap<Vec<TermId>, Option<Rc<Built>>>,
+    /// Diagrams of connected parts by their terms; never for one that cannot hold.
+    built: HashMap<Vec<TermId>, Edge>,
     /// Diagrams of terms that speak only of variables that are kept.
     plain: Table<usize, Edge>,
 }
@@ -86,7 +86,6 @@ impl Desk {
         Desk {
             diagrams: Diagrams::new(most),
             variables: Variables::default(),
-            atoms: Atoms::default(),
             built: HashMap::new(),
             plain: Table::default(),
         }
@@ -105,7 +104,7 @@ enum Last {
 struct Found {
     edge: Edge,
     given: BTreeMap<Var, bool>,
-    built: Vec<Rc<Built>>,
+    groups: Vec<Vec<TermId>>,
     asked: Vec<TermId>,
 }
 
@@ -117,6 +116,8 @@ struct DiagramQuestion {
     required: Vec<Vec<TermId>>,
     parts: Parts,
     desk: Desk,
+    /// Parts built for the last question.
+    recent: HashMap<Vec<TermId>, Rc<Built>>,
     /// Parts that did not fit.
     too_large: BTreeSet<Vec<TermId>>,
     last: Last,
@@ -188,11 +189,12 @@ impl DiagramQuestion {
         // What is asked comes first: it orders the variables.
         let all: Vec<TermId> = asked.others.iter().chain(&always.others).copied().collect();
         let groups = self.parts.connected(terms, &all, &self.kept);
-        let mut built = Vec::new();
-        for group in groups {
+        self.recent.retain(|group, _| groups.contains(group));
+        let mut parts = Vec::new();
+        for group in &groups {
             match self.part(terms, group)? {
-                Some(part) => built.push(part),
-                None => return Ok(None),
+                Edge::FALSE => return Ok(None),
+                part => parts.push(part),
             }
         }
         let desk = &mut self.desk;
@@ -201,8 +203,8 @@ impl DiagramQuestion {
             fixed.insert(desk.variables.level(Key::Fact(*var)), *value);
         }
         let mut edge = Edge::TRUE;
-        for part in &built {
-            let part = desk.diagrams.restrict(part.edge, &fixed)?;
+        for part in parts {
+            let part = desk.diagrams.restrict(part, &fixed)?;
             edge = desk.diagrams.and(edge, part)?;
         }
         for id in asked.plain.iter().chain(&always.plain) {
@@ -217,58 +219,78 @@ impl DiagramQuestion {
             return Ok(None);
         }
         let asked_all = holding.iter().chain(given).copied().collect();
-        Ok(Some(Found { edge, given: asked.values, built, asked: asked_all }))
+        Ok(Some(Found { edge, given: asked.values, groups, asked: asked_all }))
     }
 
-    /// The diagram of one connected part.
-    fn part(&mut self, terms: &Terms, group: Vec<TermId>) -> Result<Option<Rc<Built>>, Trouble> {
-        if let Some(known) = self.desk.built.get(&group) {
-            return Ok(known.clone());
+    /// What is left of one connected part.
+    fn part(&mut self, terms: &Terms, group: &[TermId]) -> Result<Edge, Trouble> {
+        if let Some(known) = self.desk.built.get(group) {
+            return Ok(*known);
         }
-        if self.too_large.contains(&group) {
+        let edge = match self.whole(terms, group)? {
+            Some(built) => {
+                let desk = &mut self.desk;
+                transfer(&built, &mut desk.diagrams, &mut desk.variables)?
+            }
+            None => Edge::FALSE,
+        };
+        self.desk.built.insert(group.to_vec(), edge);
+        Ok(edge)
+    }
+
+    /// One connected part with all that was quantified in it; `None` for one that cannot hold. It has diagrams of its own,
+    /// so that the order of its variables and what it may cost do not depend on what was asked before.
+    fn whole(&mut self, terms: &Terms, group: &[TermId]) -> Result<Option<Rc<Built>>, Trouble> {
+        if let Some(known) = self.recent.get(group) {
+            return Ok(Some(known.clone()));
+        }
+        if self.too_large.contains(group) {
             return Err(Trouble::TooMany);
         }
-        let desk = &mut self.desk;
-        let part = match Shape::of(terms, &group, &self.kept, &mut desk.atoms) {
-            Err(NoShape::Never) => None,
-            Err(NoShape::TooMany) => {
-                self.too_large.insert(group);
-                return Err(Trouble::TooMany);
-            }
-            Ok(shape) => match build::build(shape, &mut desk.diagrams, &mut desk.variables) {
-                Ok(built) => Some(Rc::new(built)),
-                Err(Full) => {
-                    if desk.built.is_empty() {
-                        self.too_large.insert(group);
-                        return Err(Trouble::TooMany);
-                    }
-                    return Err(Trouble::Full);
-                }
-            },
+        let built = match Shape::of(terms, group, &self.kept) {
+            Err(NoShape::Never) => return Ok(None),
+            Err(NoShape::TooMany) => None,
+            Ok(shape) => build::build(shape, self.most).ok(),
         };
-        desk.built.insert(group, part.clone());
-        Ok(part)
+        let Some(built) = built.map(Rc::new) else {
+            self.too_large.insert(group.to_vec());
+            return Err(Trouble::TooMany);
+        };
+        self.recent.insert(group.to_vec(), built.clone());
+        Ok(Some(built))
     }
 
     /// Reads the situation found.
     fn values(&mut self, terms: &Terms) -> Result<Values, EngineError> {
-        let Last::Exists(found) = &self.last else {
+        let Last::Exists(found) = std::mem::replace(&mut self.last, Last::Nothing) else {
             return Err(EngineError("no situation to keep".into()));
         };
-        let mut reading = Reading {
-            diagrams: &mut self.desk.diagrams,
-            variables: &self.desk.variables,
-            atoms: &self.desk.atoms,
-            fixed: Table::default(),
-            values: Values::default(),
-        };
-        reading.kept(found.edge, &found.given)?;
-        for built in &found.built {
-            reading.part(built)?;
+        let mut chosen = Table::default();
+        let desk = &mut self.desk;
+        let mut values = Values { facts: found.given.clone(), ..Values::default() };
+        for (var, value) in &found.given {
+            if let Some(level) = desk.variables.known(Key::Fact(*var)) {
+                chosen.insert(level, *value);
+            }
         }
-        let values = reading.done();
+        if !desk.diagrams.pick(found.edge, &mut chosen) {
+            return Err(EngineError("the diagrams have no way to the situation that they promised".into()));
+        }
+        for (key, level) in desk.variables.all() {
+            if let (Key::Fact(var), Some(value)) = (key, chosen.get(&level)) {
+                values.facts.insert(var, *value);
+            }
+        }
+        for group in &found.groups {
+            match self.whole(terms, group) {
+                Ok(Some(built)) => values = Reading::of(&built, values).read()?,
+                _ => return Err(EngineError("a part that was decided cannot be built again".into())),
+            }
+        }
         let mut known = Table::default();
-        match found.asked.iter().all(|id| values.hold(terms, *id, &mut known)) {
+        let right = found.asked.iter().all(|id| values.hold(terms, *id, &mut known));
+        self.last = Last::Exists(found);
+        match right {
             true => Ok(values),
             false => Err(EngineError("the situation read off the diagrams does not do what was asked".into())),
         }
@@ -297,6 +319,40 @@ impl DiagramQuestion {
         };
         second.map_err(|_| self.bound())
     }
+}
+
+/// The same function of the variables that are kept, on another desk.
+fn transfer(built: &Built, to: &mut Diagrams, variables: &mut Variables) -> Result<Edge, Full> {
+    let from = &built.diagrams;
+    let (support, _) = from.support(built.edge);
+    let keys: BTreeMap<Level, Key> = built.variables.all().map(|(key, level)| (level, key)).collect();
+    let new = |level: Level| keys.get(&level).map(|key| (level, variables.level(*key)));
+    let levels: BTreeMap<Level, Level> = support.into_iter().filter_map(new).collect();
+    copy(from, built.edge, to, &levels, &mut Table::default())
+}
+
+fn copy(
+    from: &Diagrams,
+    edge: Edge,
+    to: &mut Diagrams,
+    levels: &BTreeMap<Level, Level>,
+    done: &mut Table<Edge, Edge>,
+) -> Result<Edge, Full> {
+    if edge.constant().is_some() {
+        return Ok(edge);
+    }
+    if let Some(known) = done.get(&edge) {
+        return Ok(*known);
+    }
+    let top = from.top(edge);
+    let (low, high) = from.parts(edge, top);
+    let low = copy(from, low, to, levels, done)?;
+    let high = copy(from, high, to, levels, done)?;
+    // Every variable of the diagram was given its level before.
+    let variable = to.variable(levels.get(&top).copied().ok_or(Full)?)?;
+    let value = to.choose(variable, high, low)?;
+    done.insert(edge, value);
+    Ok(value)
 }
 
 impl Desk {

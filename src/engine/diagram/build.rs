@@ -8,6 +8,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::bdd::{Diagrams, Edge, Full, Level, Table};
 use super::linear::{AtomId, Sign};
 use super::shape::{Key, Node, NodeId, Placed, Shape};
+use crate::term::Var;
 
 /// Variables by what they stand for.
 #[derive(Debug, Clone, Default)]
@@ -51,22 +52,31 @@ pub(super) struct Record {
 #[derive(Debug, Clone)]
 pub(super) struct Built {
     pub(super) edge: Edge,
+    pub(super) diagrams: Diagrams,
+    pub(super) variables: Variables,
     pub(super) shape: Shape,
     pub(super) records: Vec<Record>,
 }
 
-/// Builds the diagram of a shape.
-pub(super) fn build(shape: Shape, diagrams: &mut Diagrams, variables: &mut Variables) -> Result<Built, Full> {
-    Order { shape: &shape, variables, numbers: number_of(&shape), seen: BTreeSet::new() }.run();
-    let mut builder =
-        Builder { shape: &shape, diagrams, variables, done: Table::default(), records: Vec::new() };
+/// Builds the diagram of a shape, with at most so many nodes.
+pub(super) fn build(shape: Shape, most: usize) -> Result<Built, Full> {
+    let (mut diagrams, mut variables) = (Diagrams::new(most), Variables::default());
+    let numbers = number_of(&shape);
+    Order { shape: &shape, variables: &mut variables, numbers, seen: BTreeSet::new() }.run();
+    let mut builder = Builder {
+        shape: &shape,
+        diagrams: &mut diagrams,
+        variables: &mut variables,
+        done: Table::default(),
+        records: Vec::new(),
+    };
     let mut factors = Vec::new();
     for root in &shape.roots {
         factors.push(builder.node(*root)?);
     }
     let edge = builder.quantify(shape.nodes.len(), vec![factors])?;
     let records = builder.records;
-    Ok(Built { edge, shape, records })
+    Ok(Built { edge, diagrams, variables, shape, records })
 }
 
 /// Which number's elimination each open comparison belongs to.
@@ -96,8 +106,11 @@ impl Order<'_> {
         }
         match self.shape.nodes.get(node) {
             Some(Node::Literal(Key::Atom(id), _)) => self.number(*id),
-            Some(Node::Literal(key, _)) => {
-                self.variables.level(*key);
+            Some(Node::Literal(Key::Fact(var), _)) => {
+                let of_one = self.shape.one_of.iter().find(|of| of.contains(var));
+                for var in of_one.map_or(std::slice::from_ref(var), Vec::as_slice) {
+                    self.variables.level(Key::Fact(*var));
+                }
             }
             Some(Node::All(parts) | Node::Any(parts) | Node::AtLeast(_, parts)) => {
                 parts.iter().for_each(|part| self.walk(*part));
@@ -142,9 +155,38 @@ impl Builder<'_> {
         {
             return Ok(if *decided == value { Edge::TRUE } else { Edge::FALSE });
         }
-        let level = self.variables.level(key);
-        let variable = self.diagrams.variable(level)?;
-        Ok(if value { variable } else { !variable })
+        let edge = match key {
+            Key::Fact(var) => self.fact(var)?,
+            Key::Atom(_) => {
+                let level = self.variables.level(key);
+                self.diagrams.variable(level)?
+            }
+        };
+        Ok(if value { edge } else { !edge })
+    }
+
+    /// A variable. Of several of which exactly one holds, each holds where its own choice is taken and none before it; the
+    /// last one where none is: so the diagrams never see two of them, nor none.
+    fn fact(&mut self, var: Var) -> Result<Edge, Full> {
+        let shape = self.shape;
+        let of_one = shape.one_of.iter().find(|of| of.contains(&var));
+        let Some(of) = of_one else {
+            let level = self.variables.level(Key::Fact(var));
+            return self.diagrams.variable(level);
+        };
+        let mut edge = Edge::TRUE;
+        for (number, other) in of.iter().enumerate() {
+            if number + 1 == of.len() {
+                break;
+            }
+            let level = self.variables.level(Key::Fact(*other));
+            let taken = self.diagrams.variable(level)?;
+            if *other == var {
+                return self.diagrams.and(edge, taken);
+            }
+            edge = self.diagrams.and(edge, !taken)?;
+        }
+        Ok(edge)
     }
 
     fn node(&mut self, id: NodeId) -> Result<Edge, Full> {

@@ -67,6 +67,17 @@ struct Inequality {
     strict: bool,
 }
 
+impl Inequality {
+    fn with(mut self, known: &BTreeMap<NumberChoice, Exact>) -> Self {
+        for (number, value) in known {
+            if let Some(factor) = self.sum.remove(number) {
+                self.bound = &self.bound - &(&factor * value);
+            }
+        }
+        self
+    }
+}
+
 impl Atoms {
     /// The comparison with this address.
     pub(super) fn get(&self, id: AtomId) -> Option<&Atom> {
@@ -82,19 +93,27 @@ impl Atoms {
         id
     }
 
-    /// A term's comparison as the sign of one whose first coefficient is 1.
-    pub(super) fn sign(&mut self, linear: &Linear) -> Sign {
+    /// A term's comparison, with some numbers known, as the sign of one whose first coefficient is 1; `Err` with its
+    /// truth if all are known.
+    pub(super) fn sign(
+        &mut self,
+        linear: &Linear,
+        known: &BTreeMap<NumberChoice, Exact>,
+    ) -> Result<Sign, bool> {
         let inequality = Inequality {
             sum: linear.sum.iter().map(|(c, n)| (*n, c.clone())).collect(),
             bound: linear.bound.clone(),
             strict: !linear.inclusive,
         };
-        self.of(&inequality).unwrap_or_else(|truth| (self.always(), truth))
+        self.of(&inequality.with(known))
     }
 
-    /// A comparison that always holds, for the sums that have no number left.
-    fn always(&mut self) -> AtomId {
-        self.intern(Atom { form: Vec::new(), bound: Exact::zero(), strict: false })
+    /// A comparison of these, with some numbers known; as [`Atoms::sign`].
+    pub(super) fn with(&mut self, sign: Sign, known: &BTreeMap<NumberChoice, Exact>) -> Result<Sign, bool> {
+        match self.inequality(sign) {
+            Some(inequality) => self.of(&inequality.with(known)),
+            None => Ok(sign),
+        }
     }
 
     /// The sign that says the same; `Err` with its truth, if no number is left in it.
@@ -187,8 +206,8 @@ impl Atoms {
 /// The values between two ends; an end is a value and whether it is left out.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub(super) struct Room {
-    low: Option<(Exact, bool)>,
-    high: Option<(Exact, bool)>,
+    pub(super) low: Option<(Exact, bool)>,
+    pub(super) high: Option<(Exact, bool)>,
 }
 
 impl Room {
@@ -238,11 +257,6 @@ struct Elimination<'a> {
 impl Elimination<'_> {
     fn add(&mut self, id: AtomId) {
         let Some(atom) = self.atoms.get(id) else { return };
-        if atom.form.is_empty() {
-            let holds = self.atoms.holds(id, |_| Exact::zero());
-            self.decided.insert(id, holds);
-            return;
-        }
         let key = (atom.bound.clone(), atom.strict, id);
         self.live.entry(atom.form.clone()).or_default().insert(key);
     }

@@ -8,6 +8,9 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::bdd::Table;
 use super::linear::{AtomId, Atoms, Eliminated, Found};
+use super::wishes;
+use crate::exact::Exact;
+use crate::situation::NumberChoice;
 use crate::term::{Term, TermId, Terms, Var};
 
 /// What a variable of a diagram stands for.
@@ -43,12 +46,18 @@ pub(super) struct Shape {
     pub(super) nodes: Vec<Node>,
     /// All of these hold.
     pub(super) roots: Vec<NodeId>,
+    /// The comparisons met.
+    pub(super) comparisons: Atoms,
     /// Variables that are decided.
     pub(super) facts: BTreeMap<Var, bool>,
     /// Comparisons that are decided.
     pub(super) atoms: BTreeMap<AtomId, bool>,
+    /// Numbers that stand at an end of their range, since everything only gains by it.
+    pub(super) ends: BTreeMap<NumberChoice, Exact>,
     /// The numbers, in the order in which they were eliminated.
     pub(super) numbers: Vec<Eliminated>,
+    /// Variables of which exactly one holds.
+    pub(super) one_of: Vec<Vec<Var>>,
     /// What is quantified where; the node behind the last one stands for the whole.
     pub(super) placed: BTreeMap<NodeId, Placed>,
 }
@@ -71,12 +80,16 @@ impl Shape {
         terms: &Terms,
         parts: &[TermId],
         kept: &BTreeSet<Var>,
-        atoms: &mut Atoms,
     ) -> Result<Shape, NoShape> {
         let mut shape = Shape::default();
+        let atoms = &mut Atoms::default();
         loop {
             shape.fold(terms, parts, atoms);
             if shape.units(kept)? {
+                continue;
+            }
+            shape.take_choices(kept);
+            if wishes::grant(&mut shape, kept, atoms)? {
                 continue;
             }
             let used: BTreeSet<AtomId> = shape.used_atoms().chain(shape.atoms.keys().copied()).collect();
@@ -94,13 +107,22 @@ impl Shape {
             }
         }
         shape.place(kept);
+        shape.comparisons = std::mem::take(atoms);
         Ok(shape)
     }
 
     /// Comparisons that stand in the graph.
     fn used_atoms(&self) -> impl Iterator<Item = AtomId> + '_ {
+        self.literals().filter_map(|(key, _)| match key {
+            Key::Atom(id) => Some(id),
+            Key::Fact(_) => None,
+        })
+    }
+
+    /// Variables and comparisons that stand in the graph, each with the values that help.
+    pub(super) fn literals(&self) -> impl Iterator<Item = (Key, bool)> + '_ {
         self.nodes.iter().filter_map(|node| match node {
-            Node::Literal(Key::Atom(id), _) => Some(*id),
+            Node::Literal(key, value) => Some((*key, *value)),
             _ => None,
         })
     }
@@ -126,6 +148,27 @@ impl Shape {
             }
         }
         self.roots = flat;
+        self.forget_unused();
+    }
+
+    /// What no root leads to any more is nothing.
+    fn forget_unused(&mut self) {
+        let mut used = vec![false; self.nodes.len()];
+        let mut open = self.roots.clone();
+        while let Some(id) = open.pop() {
+            let Some(place) = used.get_mut(id) else { continue };
+            if std::mem::replace(place, true) {
+                continue;
+            }
+            if let Some(Node::All(parts) | Node::Any(parts) | Node::AtLeast(_, parts)) = self.nodes.get(id) {
+                open.extend(parts);
+            }
+        }
+        for (node, used) in self.nodes.iter_mut().zip(used) {
+            if !used {
+                *node = Node::Constant(false);
+            }
+        }
     }
 
     /// Takes what is decided by standing alone; whether anything new was.
@@ -151,6 +194,54 @@ impl Shape {
         Ok(new)
     }
 
+    /// Recognises "exactly one of these": some root says any of them, another that no two are. Both are left out of the
+    /// roots, since [`super::build`] cannot choose otherwise.
+    fn take_choices(&mut self, kept: &BTreeSet<Var>) {
+        self.one_of.clear();
+        let facts = |parts: &[NodeId], wanted: bool| -> Option<Vec<Var>> {
+            let each = parts.iter().map(|part| match self.nodes.get(*part) {
+                Some(Node::Literal(Key::Fact(var), value)) if *value == wanted && !kept.contains(var) => {
+                    Some(*var)
+                }
+                _ => None,
+            });
+            let mut vars = each.collect::<Option<Vec<Var>>>()?;
+            vars.sort_unstable();
+            Some(vars)
+        };
+        let mut any: BTreeMap<Vec<Var>, NodeId> = BTreeMap::new();
+        let mut not_two: BTreeMap<Vec<Var>, NodeId> = BTreeMap::new();
+        for root in &self.roots {
+            match self.nodes.get(*root) {
+                Some(Node::Any(parts)) => {
+                    if let Some(vars) = facts(parts, true) {
+                        any.insert(vars, *root);
+                    } else if let Some(vars) = facts(parts, false).filter(|vars| vars.len() == 2) {
+                        not_two.insert(vars, *root);
+                    }
+                }
+                Some(Node::AtLeast(count, parts)) if *count + 1 == parts.len() => {
+                    if let Some(vars) = facts(parts, false) {
+                        not_two.insert(vars, *root);
+                    }
+                }
+                _ => {}
+            }
+        }
+        let mut taken: BTreeSet<NodeId> = BTreeSet::new();
+        let mut seen: BTreeSet<Var> = BTreeSet::new();
+        for (vars, root) in any {
+            let Some(other) = not_two.get(&vars) else { continue };
+            if vars.iter().all(|var| !seen.contains(var)) {
+                seen.extend(vars.iter().copied());
+                taken.extend([root, *other]);
+                self.one_of.push(vars);
+            }
+        }
+        self.roots.retain(|root| !taken.contains(root));
+        self.forget_unused();
+    }
+
     /// Finds the node at which each variable and each number is quantified.
     fn place(&mut self, kept: &BTreeSet<Var>) {
         let mut tree = Dominators::of(self);
@@ -172,6 +263,12 @@ impl Shape {
                 }
             }
             placed.entry(place).or_default().numbers.push(number);
+        }
+        for of in &self.one_of {
+            let places = of.iter().filter_map(|var| at.remove(&Key::Fact(*var)));
+            // Where none of them matters, any may be chosen at the end.
+            let place = places.reduce(|a, b| tree.common(a, b)).unwrap_or(self.nodes.len());
+            placed.entry(place).or_default().facts.extend(of);
         }
         for (key, place) in at {
             if let Key::Fact(var) = key
@@ -223,8 +320,10 @@ impl Folding<'_> {
             Term::Constant(truth) => usize::from(*truth == value),
             Term::Var(var) => self.literal(Key::Fact(*var), value),
             Term::Linear(linear) => {
-                let (atom, sign) = self.atoms.sign(linear);
-                self.literal(Key::Atom(atom), sign == value)
+                match self.atoms.sign(linear, &self.shape.ends) {
+                    Ok((atom, sign)) => self.literal(Key::Atom(atom), sign == value),
+                    Err(truth) => usize::from(truth == value),
+                }
             }
             Term::Not(part) => self.node(*part, !value),
             Term::And(parts) => self.many(parts, value, value),

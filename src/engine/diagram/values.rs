@@ -4,8 +4,8 @@
 use std::collections::BTreeMap;
 
 use super::bdd::{Diagrams, Edge, Level, Table};
-use super::build::{Built, Record, Variables};
-use super::linear::{AtomId, Atoms, Sign};
+use super::build::{Built, Record};
+use super::linear::{AtomId, Sign};
 use super::shape::Key;
 use crate::engine::EngineError;
 use crate::exact::Exact;
@@ -49,61 +49,72 @@ impl Values {
     }
 }
 
-/// What is chosen so far.
+/// Reads what was quantified away in one part.
 pub(super) struct Reading<'a> {
-    pub(super) diagrams: &'a mut Diagrams,
-    pub(super) variables: &'a Variables,
-    pub(super) atoms: &'a Atoms,
-    pub(super) fixed: Table<Level, bool>,
-    pub(super) values: Values,
+    built: &'a Built,
+    diagrams: Diagrams,
+    fixed: Table<Level, bool>,
+    values: Values,
 }
 
-impl Reading<'_> {
-    /// Fixes the variables that are kept: those given, and the others on one way through the diagram.
-    pub(super) fn kept(&mut self, edge: Edge, given: &BTreeMap<Var, bool>) -> Result<(), EngineError> {
-        for (var, value) in given {
-            self.values.facts.insert(*var, *value);
-            if let Some(level) = self.variables.known(Key::Fact(*var)) {
-                self.fixed.insert(level, *value);
+impl<'a> Reading<'a> {
+    /// Begins with the variables that are kept.
+    pub(super) fn of(built: &'a Built, mut values: Values) -> Self {
+        values.facts.extend(&built.shape.facts);
+        let ends = built.shape.ends.iter();
+        values.numbers.extend(ends.map(|(number, value)| (*number, value.clone())));
+        let mut fixed = Table::default();
+        let (kept, _) = built.diagrams.support(built.edge);
+        kept.into_iter().for_each(|level| {
+            fixed.insert(level, false);
+        });
+        for (key, level) in built.variables.all() {
+            if let Key::Fact(var) = key
+                && let Some(value) = values.facts.get(&var)
+            {
+                fixed.insert(level, *value);
             }
         }
-        if !self.diagrams.pick(edge, &mut self.fixed) {
-            return Err(EngineError("the diagrams have no way to the situation that they promised".into()));
-        }
-        Ok(())
+        Reading { built, diagrams: built.diagrams.clone(), fixed, values }
     }
 
-    /// Chooses what was quantified away in one part.
-    pub(super) fn part(&mut self, built: &Built) -> Result<(), EngineError> {
-        // What the part does not say anything about is false.
-        for var in built.shape.facts.keys() {
-            let value = built.shape.facts.get(var).copied().unwrap_or(false);
-            self.values.facts.insert(*var, value);
-        }
-        let (kept, _) = self.diagrams.support(built.edge);
-        for level in kept {
-            self.fixed.entry(level).or_insert(false);
-        }
-        for record in built.records.iter().rev() {
-            self.record(built, record)?;
+    /// Chooses all the others, what was quantified last first.
+    pub(super) fn read(mut self) -> Result<Values, EngineError> {
+        for record in self.built.records.iter().rev() {
+            self.record(record)?;
         }
         // Numbers of which everything is decided already are placed nowhere.
-        for number in (0..built.shape.numbers.len()).rev() {
-            self.number(built, number)?;
+        for number in (0..self.built.shape.numbers.len()).rev() {
+            self.number(number)?;
         }
-        Ok(())
+        for (key, level) in self.built.variables.all() {
+            if let (Key::Fact(var), Some(value)) = (key, self.fixed.get(&level)) {
+                self.values.facts.entry(var).or_insert(*value);
+            }
+        }
+        // Of several of which exactly one holds: the first that was taken, or the last.
+        for of in &self.built.shape.one_of {
+            let taken = |var: &&Var| {
+                let level = self.built.variables.known(Key::Fact(**var));
+                level.and_then(|level| self.fixed.get(&level)).copied().unwrap_or(false)
+            };
+            let but_last = of.len().saturating_sub(1);
+            let chosen = of.iter().take(but_last).find(taken).or(of.last()).copied();
+            self.values.facts.extend(of.iter().map(|var| (*var, Some(*var) == chosen)));
+        }
+        Ok(self.values)
     }
 
-    fn record(&mut self, built: &Built, record: &Record) -> Result<(), EngineError> {
+    fn record(&mut self, record: &Record) -> Result<(), EngineError> {
         let held = record.alternatives.iter().find(|(edge, _)| self.diagrams.possible(*edge, &self.fixed));
         for step in held.iter().flat_map(|(_, steps)| steps.iter().rev()) {
             self.step(&step.factors)?;
         }
         for number in record.placed.numbers.iter().rev() {
-            self.number(built, *number)?;
+            self.number(*number)?;
         }
         for var in &record.placed.facts {
-            if let Some(level) = self.variables.known(Key::Fact(*var)) {
+            if let Some(level) = self.built.variables.known(Key::Fact(*var)) {
                 self.fixed.entry(level).or_insert(false);
             }
         }
@@ -130,40 +141,30 @@ impl Reading<'_> {
         Ok(())
     }
 
-    fn sign(&self, built: &Built, id: AtomId) -> Option<Sign> {
-        let decided = built.shape.atoms.get(&id).copied();
-        let chosen = || self.fixed.get(&self.variables.known(Key::Atom(id))?).copied();
+    fn sign(&self, id: AtomId) -> Option<Sign> {
+        let decided = self.built.shape.atoms.get(&id).copied();
+        let chosen = || self.fixed.get(&self.built.variables.known(Key::Atom(id))?).copied();
         decided.or_else(chosen).map(|value| (id, value))
     }
 
     /// Gives a number a value that its comparisons leave, and works out those that were left open.
-    fn number(&mut self, built: &Built, number: usize) -> Result<(), EngineError> {
-        let Some(eliminated) = built.shape.numbers.get(number) else { return Ok(()) };
+    fn number(&mut self, number: usize) -> Result<(), EngineError> {
+        let Some(eliminated) = self.built.shape.numbers.get(number) else { return Ok(()) };
         if self.values.numbers.contains_key(&eliminated.number) {
             return Ok(());
         }
-        let signs: Vec<Sign> = eliminated.every.iter().filter_map(|id| self.sign(built, *id)).collect();
-        let room = self.atoms.room(eliminated.number, signs, |other| self.values.number(other));
+        let signs: Vec<Sign> = eliminated.every.iter().filter_map(|id| self.sign(*id)).collect();
+        let room = self.built.shape.comparisons.room(eliminated.number, signs, |other| self.values.number(other));
         let value = room.value().ok_or_else(|| {
             EngineError("the elimination left no value for a number that it said has one".into())
         })?;
         self.values.numbers.insert(eliminated.number, value);
         for id in &eliminated.atoms {
-            let holds = self.atoms.holds(*id, |other| self.values.number(other));
-            if let Some(level) = self.variables.known(Key::Atom(*id)) {
+            let holds = self.built.shape.comparisons.holds(*id, |other| self.values.number(other));
+            if let Some(level) = self.built.variables.known(Key::Atom(*id)) {
                 self.fixed.entry(level).or_insert(holds);
             }
         }
         Ok(())
-    }
-
-    /// The situation, with every variable that was chosen.
-    pub(super) fn done(mut self) -> Values {
-        for (key, level) in self.variables.all() {
-            if let (Key::Fact(var), Some(value)) = (key, self.fixed.get(&level)) {
-                self.values.facts.entry(var).or_insert(*value);
-            }
-        }
-        self.values
     }
 }
