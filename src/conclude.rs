@@ -4,6 +4,7 @@
 
 mod claims;
 mod premises;
+mod question;
 mod unused;
 
 use std::collections::BTreeMap;
@@ -53,6 +54,7 @@ pub fn conclude_on(
                 simulator: dispute.simulator.clone(),
             })
             .collect(),
+        contradictions: question::contradictions(&model, &source, assessment),
         source,
         model,
     }

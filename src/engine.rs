@@ -7,6 +7,7 @@ pub mod both;
 pub mod diagram;
 pub mod session;
 pub mod smt;
+pub mod smtlib;
 
 use crate::exact::Exact;
 use crate::situation::NumberChoice;

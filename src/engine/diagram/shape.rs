@@ -106,8 +106,8 @@ impl Shape {
                 }
             }
         }
-        shape.place(kept);
         shape.comparisons = std::mem::take(atoms);
+        shape.place(kept);
         Ok(shape)
     }
 
@@ -254,9 +254,19 @@ impl Shape {
             }
         }
         let mut placed: BTreeMap<NodeId, Placed> = BTreeMap::new();
+        // Numbers that must have their values before others have theirs are not placed below these.
+        let mut before: BTreeMap<NumberChoice, NodeId> = BTreeMap::new();
         for (number, eliminated) in self.numbers.iter().enumerate() {
             let places = eliminated.atoms.iter().filter_map(|id| at.get(&Key::Atom(*id)).copied());
+            let places = places.chain(before.get(&eliminated.number).copied());
             let Some(place) = places.reduce(|a, b| tree.common(a, b)) else { continue };
+            for id in &eliminated.every {
+                let others = self.comparisons.get(*id).into_iter().flat_map(|atom| &atom.form);
+                for (_, other) in others.filter(|(_, other)| *other != eliminated.number) {
+                    let met = before.get(other).map_or(place, |known| tree.common(*known, place));
+                    before.insert(*other, met);
+                }
+            }
             for (id, _) in eliminated.clauses.iter().flatten() {
                 if !self.atoms.contains_key(id) {
                     tree.meet(&mut at, Key::Atom(*id), place);
