@@ -110,7 +110,8 @@ Exit codes of `check` (with several models the first of 4, 2, 1, 3, 0 that appli
   1  there are open findings
   2  a model or the command line is wrong, or the program is not installed as it must be
   3  no open finding, but at least one claim is undecided
-  4  solver and simulator disagree: an error of this program; trust no result of that model
+  4  solver and simulator disagree, or two engines do: an error of this program; trust no result of
+     that model, and report what stands on standard error
 
 A result speaks about the model, not about the installation. It replaces neither the risk
 assessment, nor local rules, nor the signature of a person licensed where the law requires it.";

@@ -4,6 +4,7 @@
 
 mod claims;
 mod premises;
+mod question;
 mod structures;
 mod unused;
 mod why;
@@ -55,6 +56,7 @@ pub fn conclude_on(
                 simulator: dispute.simulator.clone(),
             })
             .collect(),
+        contradictions: question::contradictions(&model, &source, assessment),
         source,
         model,
     }

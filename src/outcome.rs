@@ -55,6 +55,8 @@ pub struct Judged {
     pub finding: Option<String>,
     /// Tag of the acceptance that covers a refuted one.
     pub accepted: Option<String>,
+    /// Why it was decided by one engine only, if it was.
+    pub one_engine: Option<String>,
     /// Why a proved one holds, where that was asked.
     pub why: Option<Why>,
 }
@@ -216,6 +218,19 @@ pub struct Disagreement {
     pub simulator: String,
 }
 
+/// A question that two engines answer differently: an error of the tool, with what reproduces it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Contradiction {
+    /// What was asked about, as a sentence.
+    pub about: String,
+    /// The engines by name, each with its answer.
+    pub answers: [(String, String); 2],
+    /// What of the model the question speaks of: lines of the file, with kind and tag.
+    pub depends: Vec<(usize, String)>,
+    /// The question as SMT-LIB 2 text.
+    pub question: String,
+}
+
 /// The result of examining one model.
 #[derive(Debug, Clone)]
 pub struct Outcome {
@@ -243,6 +258,8 @@ pub struct Outcome {
     pub not_examined: Vec<String>,
     /// Refutations that the simulator did not confirm.
     pub disagreements: Vec<Disagreement>,
+    /// Questions that two engines answer differently.
+    pub contradictions: Vec<Contradiction>,
 }
 
 impl Outcome {
@@ -261,6 +278,18 @@ impl Outcome {
         counts
     }
 
+    /// Whether parts of the program disagree: then no result may be trusted.
+    pub fn disagrees(&self) -> bool {
+        !self.disagreements.is_empty() || !self.contradictions.is_empty()
+    }
+
+    /// How many of the claims that are proved or refuted two engines decided, and how many one.
+    pub fn opinions(&self) -> (usize, usize) {
+        let decided = self.claims.iter().filter(|c| matches!(c.verdict, Verdict::Proved | Verdict::Refuted));
+        let (both, one): (Vec<&Judged>, Vec<&Judged>) = decided.partition(|c| c.one_engine.is_none());
+        (both.len(), one.len())
+    }
+
     /// Findings that nobody has accepted.
     pub fn open_findings(&self) -> impl Iterator<Item = &Finding> {
         self.findings.iter().filter(|finding| finding.accepted.is_none())
@@ -273,7 +302,7 @@ impl Outcome {
 
     /// The exit code of section "Exit codes" of the user guide: 4 before 1 before 3 before 0 (2 has no outcome).
     pub fn exit_code(&self) -> u8 {
-        if !self.disagreements.is_empty() {
+        if self.disagrees() {
             4
         } else if self.open_findings().next().is_some() || self.counts().refuted > 0 {
             // A refuted claim that no finding tells would be a gap of a check, and must not pass for nothing open.

@@ -12,17 +12,27 @@ use std::path::Path;
 use crate::assess::{assess, why};
 use crate::cli::{CheckOptions, Color, Command, Format, Schema};
 use crate::conclude::conclude_on;
-use crate::engine::Engine;
+use crate::engine::both::Both;
+use crate::engine::diagram::Diagram;
 use crate::engine::smt::Smt;
+use crate::engine::{Engine, EngineError};
 use crate::model::{Element, ModeId, Model};
 use crate::outcome::Outcome;
 use crate::problem::Problem;
-use crate::report::{Entry, json, markdown, summary, terminal, text};
+use crate::report::{self, Entry, json, markdown, summary, terminal, text};
 use crate::source::Source;
 
 /// Most work for one question, in the solver's own count, so that a result does not depend on how fast or busy the
 /// machine is.
 const WORK: u32 = 100_000_000;
+
+/// Most nodes of the decision diagrams for one question, which are the second opinion.
+const NODES: usize = 400_000;
+
+/// The engines: the solver answers, the decision diagrams confirm.
+fn engines() -> Result<Both<Smt, Diagram>, EngineError> {
+    Ok(Both { first: Smt::new(WORK)?, second: Diagram::new(NODES) })
+}
 
 /// What the program runs in.
 #[derive(Debug, Clone, Copy, Default)]
@@ -85,7 +95,7 @@ fn check(options: &CheckOptions, host: &Host) -> Product {
     {
         return Product::wrong(format!("error: {message}\n"));
     }
-    let engine = match Smt::new(WORK) {
+    let engine = match engines() {
         Ok(engine) => engine,
         Err(error) => return Product::wrong(format!("error: {}\n", error.0)),
     };
@@ -130,7 +140,9 @@ fn complaints(entries: &[Entry], color: bool) -> String {
     let mut all = String::new();
     for entry in entries {
         match entry {
-            Entry::Examined(_) => {}
+            Entry::Examined(outcome) => {
+                all.push_str(&report::contradictions(outcome.source.name(), &outcome.contradictions))
+            }
             Entry::Refused { source, problems } => all.push_str(&terminal::draw(source, problems, color)),
             Entry::Failed { message, .. } => all.push_str(&format!("error: {message}\n")),
         }

@@ -117,13 +117,13 @@ impl<'c, 'e, 'm> Choosing<'c, 'e, 'm> {
     /// Asks whether the wish can hold too; if so, keeps it and reads the situation found.
     fn look(&mut self, wish: Option<TermId>) -> Result<bool, Stop> {
         let what = wish.unwrap_or_else(|| self.case.encoding.terms.yes());
-        if what == self.case.encoding.terms.no() || !self.case.possible(what, &self.given)? {
+        if what == self.case.encoding.terms.no() || !self.case.look(what, &self.given)? {
             return Ok(false);
         }
         if let Some(wish) = wish {
             self.given.push(wish);
         }
-        self.case.question.keep()?;
+        self.case.keep()?;
         Ok(true)
     }
 

@@ -53,8 +53,8 @@ fn tried(model: &Model, hazard: &str, order: usize) -> (BTreeSet<BTreeSet<FaultS
     let breach = Breach::NotMet { hazard: id, onset: None };
     let encoding = encode(model, &Scope { breach, modes: &modes, sources: &sources, initiators: true });
     let engine = Smt::new(50_000_000).unwrap();
-    let question = engine.open(&encoding.terms, &encoding.possible).unwrap();
-    let mut case = Case::new(encoding, question, |source| model.weight(source));
+    let question = engine.open(&encoding.terms, &encoding.possible, &[]).unwrap();
+    let mut case = Case::new(encoding, question, |source| model.weight(source), Default::default());
     let all: Vec<FaultSource> = case.sources().into_iter().collect();
     let mut sets = Vec::new();
     subsets(&all, order, &BTreeSet::new(), &mut sets);

@@ -4,7 +4,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::alike::Question;
-use super::{Decided, Work, undecided};
+use super::{About, Decided, Work};
 use crate::analysis::{Actors, Allowed, Case, Stop, cuts, paths};
 use crate::claim::{Breach, Budget, Claim};
 use crate::engine::EngineError;
@@ -69,6 +69,8 @@ pub struct HazardInMode {
     pub numbers: Option<Numbers>,
     /// The numbers without initiator groups, where there are any.
     pub alone: Option<Numbers>,
+    /// Why something about it was decided by one engine only, if it was.
+    pub one_engine: Option<String>,
 }
 
 impl HazardInMode {
@@ -85,14 +87,13 @@ impl Work<'_> {
         let modes = [mode];
         let scope = Scope { breach: Breach::Possible, modes: &modes, sources: &empty, initiators: false };
         let encoding = encode(self.model, &scope);
-        let question = self.engine.open(&encoding.terms, &encoding.possible)?;
-        let mut case = Case::new(encoding, question, |_| 1);
+        let mut case = self.open(encoding, |_| 1)?;
         match case.unprotected(Allowed::Nothing, NOBODY) {
             Ok(true) => {}
             Ok(false) => self.result.impossible_modes.push(mode),
             // Not decided is not impossible: the hazards of the mode then say so themselves.
             Err(stop) => {
-                undecided(stop)?;
+                self.stopped(stop)?;
             }
         }
         Ok(())
@@ -112,8 +113,7 @@ impl Work<'_> {
         encoding: Encoding,
     ) -> Result<HazardInMode, EngineError> {
         let model = self.model;
-        let question = self.engine.open(&encoding.terms, &encoding.possible)?;
-        let case = Case::new(encoding, question, |source| model.weight(source));
+        let case = self.open(encoding, |source| model.weight(source))?;
         let mut examined = Examined { work: self, hazard, mode, case, chosen: BTreeMap::new() };
         let mut found = HazardInMode {
             hazard,
@@ -127,9 +127,10 @@ impl Work<'_> {
             overrides: Decided::Holds,
             numbers: None,
             alone: None,
+            one_engine: None,
         };
         if let Err(stop) = examined.run(&mut found) {
-            let reason = undecided(stop)?;
+            let stopped = self.stopped(stop)?;
             for decided in [
                 &mut found.unaided,
                 &mut found.covered,
@@ -139,10 +140,12 @@ impl Work<'_> {
                 &mut found.overrides,
             ] {
                 if !decided.is_broken() {
-                    *decided = Decided::Undecided(reason.clone());
+                    *decided = stopped.clone();
                 }
             }
         }
+        self.about(About::Hazard(hazard, mode));
+        found.one_engine = self.decided_alone();
         Ok(found)
     }
 }

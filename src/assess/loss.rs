@@ -3,8 +3,8 @@
 use std::collections::BTreeSet;
 
 use super::single::{Single, Subject};
-use super::{Decided, Work, undecided};
-use crate::analysis::{Actors, Allowed, Case, Stop};
+use super::{Decided, Work};
+use crate::analysis::{Actors, Allowed, Stop};
 use crate::claim::{Breach, Budget, Claim};
 use crate::dependencies::Dependencies;
 use crate::engine::EngineError;
@@ -26,13 +26,11 @@ pub(super) fn candidates(model: &Model, universe: &BTreeSet<Source>, at: AtPosit
 impl Work<'_> {
     pub(super) fn losses(&mut self, hazard: HazardId, at: AtPosition) -> Result<(), EngineError> {
         let subject = Subject::NotForced(hazard, at);
-        match self.forcing(hazard, at) {
-            Ok((decided, alone)) => self.result.singles.push(Single { subject, decided, alone }),
-            Err(stop) => {
-                let decided = Decided::Undecided(undecided(stop)?);
-                self.result.singles.push(Single { subject, decided, alone: Vec::new() });
-            }
-        }
+        let (decided, alone) = match self.forcing(hazard, at) {
+            Ok(found) => found,
+            Err(stop) => (self.stopped(stop)?, Vec::new()),
+        };
+        self.tell(Single { subject, decided, alone, one_engine: None });
         Ok(())
     }
 
@@ -45,8 +43,7 @@ impl Work<'_> {
         let sources: BTreeSet<Source> = candidates.iter().copied().collect();
         let (encoding, terms) = encode_each(model, &breaches, &sources);
         self.note(&encoding);
-        let question = self.engine.open(&encoding.terms, &encoding.possible)?;
-        let mut case = Case::new(encoding, question, |_| 1);
+        let mut case = self.open(encoding, |_| 1)?;
         let mut alone = Vec::new();
         // Mostly none does: one question says so of all of them.
         let any = case.encoding.terms.or(terms.iter().copied());

@@ -10,9 +10,9 @@ use std::sync::PoisonError;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use super::alike::{Question, questions};
-use super::{Decided, Dispute, THREADS, Work, undecided};
+use super::{About, Contradicted, Decided, Dispute, THREADS, Work};
 use crate::analysis::structure::Structure;
-use crate::analysis::{Allowed, Case, cuts, paths};
+use crate::analysis::{Allowed, Alone, Case, cuts, paths};
 use crate::claim::{Breach, Budget, Claim};
 use crate::engine::{Engine, EngineError};
 use crate::model::{CouplingId, GroupId, HazardId, ModeId, Model, SolverId, Source};
@@ -46,8 +46,10 @@ pub struct Structures {
     pub modes_known: BTreeSet<(GroupId, SolverId)>,
     /// Cut sets that the simulator does not confirm.
     pub disputes: Vec<Dispute>,
+    /// Questions that two engines answer differently.
+    pub contradictions: Vec<Contradicted>,
     /// Where two ways to one number differ: the sentence.
-    pub contradictions: Vec<String>,
+    pub differences: Vec<String>,
 }
 
 /// Finds the structures.
@@ -107,6 +109,7 @@ pub fn structures(model: &Model, engine: &dyn Engine, wanted: &Wanted) -> Result
         result.modes_known.extend(part.modes_known);
         result.disputes.extend(part.disputes);
         result.contradictions.extend(part.contradictions);
+        result.differences.extend(part.differences);
     }
     result.protections.iter_mut().for_each(|protection| protection.modes.sort_unstable());
     Ok(result)
@@ -121,22 +124,27 @@ fn of_group(
 ) -> Result<Structures, EngineError> {
     let mut result = Structures::default();
     let Some(first) = group.first() else { return Ok(result) };
-    let work = Work { model, engine, universe, result: super::Assessment::default() };
-    let question = engine.open(&first.encoding.terms, &first.encoding.possible)?;
-    let case = Case::new(first.encoding.clone(), question, |source| model.weight(source));
-    let mut protection =
-        Protection { work, case, hazard: first.hazard, mode: first.mode, contradiction: None };
+    let work =
+        Work { model, engine, universe, result: super::Assessment::default(), alone: Alone::default() };
+    let case = work.open(first.encoding.clone(), |source| model.weight(source))?;
+    let mut protection = Protection { work, case, hazard: first.hazard, mode: first.mode, difference: None };
     let found = match protection.found(order) {
         Ok(found) => found,
-        Err(stop) => Found::Undecided(undecided(stop)?),
+        Err(stop) => match protection.work.stopped(stop)? {
+            Decided::Undecided(reason) => Found::Undecided(reason),
+            _ => Found::Disputed,
+        },
     };
+    protection.work.about(About::Hazard(first.hazard, first.mode));
+    let one_engine = protection.work.decided_alone();
     let modes = group.iter().map(|question| question.mode).collect();
-    result.protections.push(Structured { hazard: first.hazard, modes, found });
+    result.protections.push(Structured { hazard: first.hazard, modes, found, one_engine });
     for question in group {
         result.couplings.extend(question.encoding.couplings.iter().copied());
         result.modes_known.extend(question.encoding.modes_known.iter().copied());
     }
-    result.contradictions.extend(protection.contradiction);
+    result.differences.extend(protection.difference);
+    result.contradictions.extend(protection.work.result.contradictions);
     result.disputes.extend(protection.work.result.disputes);
     Ok(result)
 }
@@ -146,7 +154,7 @@ struct Protection<'m, 'e> {
     case: Case<'e>,
     hazard: HazardId,
     mode: ModeId,
-    contradiction: Option<String>,
+    difference: Option<String>,
 }
 
 impl Protection<'_, '_> {
@@ -187,7 +195,7 @@ impl Protection<'_, '_> {
         if let (Some(paths), Some(smallest)) = (&disjoint, smallest)
             && paths.len() > smallest
         {
-            return Ok(self.contradicts(paths.len(), smallest, "the smallest cut set allows at most"));
+            return Ok(self.differs(paths.len(), smallest, "the smallest cut set allows at most"));
         }
         let mut whole = None;
         if all {
@@ -197,7 +205,7 @@ impl Protection<'_, '_> {
             {
                 let again = again.map_or(usize::MAX, |paths| paths.len());
                 let searched = disjoint.map_or(usize::MAX, |paths| paths.len());
-                return Ok(self.contradicts(searched, again, "the cut sets give"));
+                return Ok(self.differs(searched, again, "the cut sets give"));
             }
             let paths = structure.path_sets();
             let (sets, _) = paths.up_to(sources.len(), LISTED);
@@ -245,12 +253,12 @@ impl Protection<'_, '_> {
         }
     }
 
-    fn contradicts(&mut self, searched: usize, other: usize, how: &str) -> Found {
+    fn differs(&mut self, searched: usize, other: usize, how: &str) -> Found {
         let word = |number: usize| match number {
             usize::MAX => "any number of".to_string(),
             number => number.to_string(),
         };
-        self.contradiction = Some(format!(
+        self.difference = Some(format!(
             "{} in {}: the search gives {} disjoint paths, {how} {}",
             self.work.model.hazards[self.hazard].name.tag,
             self.work.model.modes[self.mode].name.tag,

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::single::Subject;
-use super::{Decided, Work, undecided};
+use super::{Decided, Work};
 use crate::analysis::{Case, Stop};
 use crate::claim::Breach;
 use crate::engine::EngineError;
@@ -65,7 +65,7 @@ impl Work<'_> {
         for number in 0..votes {
             let decided = match self.vote(cause, number) {
                 Ok(decided) => decided,
-                Err(stop) => Decided::Undecided(undecided(stop)?),
+                Err(stop) => self.stopped(stop)?,
             };
             self.tell_single(Subject::VoteCanTrip(cause, number), decided);
         }
@@ -101,8 +101,7 @@ impl Work<'_> {
         let [trips, armed] = terms.as_slice() else {
             return Ok(Decided::Undecided("the vote was not encoded".into()));
         };
-        let question = self.engine.open(&encoding.terms, &encoding.possible)?;
-        let mut case = Case::new(encoding, question, |_| 1);
+        let mut case = self.open(encoding, |_| 1)?;
         let solver = model.causes[cause].solver;
         let mut stuck: Option<Stuck> = None;
         for combination in combinations {

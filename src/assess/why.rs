@@ -10,8 +10,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::hazard::{NOBODY, OVERRIDES, PARTIES, UNDER_OVERRIDES};
 use super::single::{self, Subject};
-use super::{Assessment, Decided, HazardInMode, loss, undecided};
-use crate::analysis::{Actors, Allowed, Case, Stop};
+use super::{Assessment, Decided, HazardInMode, loss};
+use crate::analysis::{Actors, Allowed, Alone, Case, Stop};
 use crate::claim::Breach;
 use crate::engine::{Engine, EngineError};
 use crate::model::{
@@ -229,8 +229,9 @@ impl Seeker<'_> {
             let breach = Breach::ReleaseFails(space, number);
             let scope = Scope { breach, modes: &[], sources: &BTreeSet::new(), initiators: false };
             let encoding = encode(self.model, &scope);
-            let question = self.engine.open(&encoding.terms, &encoding.possible)?;
-            let mut case = Case::new(encoding, question, |source| self.model.weight(source));
+            let question = self.engine.open(&encoding.terms, &encoding.possible, &[])?;
+            let mut case =
+                Case::new(encoding, question, |source| self.model.weight(source), Alone::default());
             // What is not decided is told rather than kept back.
             if !matches!(case.unprotected(Allowed::Nothing, NOBODY), Ok(false)) {
                 needs.push(Need::Release(place));
@@ -250,8 +251,8 @@ impl Seeker<'_> {
         let leaned: BTreeSet<TermId> = encoding.rests_on.iter().map(|(term, _)| *term).collect();
         let possible: Vec<TermId> =
             encoding.possible.iter().copied().filter(|term| !leaned.contains(term)).collect();
-        let question = self.engine.open(&encoding.terms, &possible)?;
-        let mut case = Case::new(encoding, question, |source| self.model.weight(source));
+        let question = self.engine.open(&encoding.terms, &possible, &[])?;
+        let mut case = Case::new(encoding, question, |source| self.model.weight(source), Alone::default());
         let sees = hazard.map(|hazard| self.sees(hazard));
         let mut legs = Vec::new();
         for part in parts {
@@ -263,7 +264,10 @@ impl Seeker<'_> {
                     legs.push(Leg { needs, blind });
                 }
                 Ok(None) => return Ok(Basis::Lost("the engine does not find the proof again".into())),
-                Err(stop) => return Ok(Basis::Lost(undecided(stop)?)),
+                Err(Stop::Undecided(reason)) => return Ok(Basis::Lost(reason)),
+                // Only the first engine is asked here, which contradicts nobody.
+                Err(Stop::Disputed(_)) => return Ok(Basis::Lost("two engines disagree".into())),
+                Err(Stop::Failed(error)) => return Err(error),
             }
         }
         Ok(Basis::Proof(legs))
@@ -307,7 +311,7 @@ impl Seeker<'_> {
                     fewer.remove(&source);
                     let limit = self.at_most(case, &fewer, *weight);
                     let given: Vec<TermId> = fixed.iter().chain(&all).copied().chain([limit]).collect();
-                    if !case.possible(case.encoding.breach, &given)? {
+                    if !case.look(case.encoding.breach, &given)? {
                         counted = fewer;
                     }
                 }
@@ -378,9 +382,9 @@ impl Seeker<'_> {
             .copied()
             .chain(assumed.iter().flat_map(|(_, terms)| terms.iter().copied()))
             .collect();
-        match case.possible(case.encoding.breach, &given)? {
+        match case.look(case.encoding.breach, &given)? {
             true => Ok(None),
-            false => Ok(Some(case.question.conflict().into_iter().collect())),
+            false => Ok(Some(case.question.conflict(&case.encoding.terms).into_iter().collect())),
         }
     }
 

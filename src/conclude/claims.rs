@@ -30,7 +30,7 @@ fn verdict(decided: &Decided) -> Verdict {
         Decided::Undecided(reason) => Verdict::Undecided(reason.clone()),
         Decided::NotApplicable(reason) => Verdict::NotApplicable(reason.clone()),
         Decided::Disputed => {
-            Verdict::Undecided("engine and simulator disagree; see the end of the report".into())
+            Verdict::Undecided("parts of the program disagree; see the section on it".into())
         }
     }
 }
@@ -119,6 +119,7 @@ fn of_hazard(
                 verdict: verdict(decided),
                 finding: None,
                 accepted: None,
+                one_engine: examined.one_engine.clone(),
                 why: why::of_hazard(model, assessment, examined, claim),
             };
             let fits = |finding: &Finding| {
@@ -141,6 +142,7 @@ fn not_there(model: &Model, hazard: HazardId, mode: ModeId) -> Option<Judged> {
         verdict: Verdict::NotApplicable(format!("the hazard does not exist in this mode: {reason}")),
         finding: None,
         accepted: None,
+        one_engine: None,
         why: None,
     })
 }
@@ -165,6 +167,7 @@ fn of_singles(model: &Model, assessment: &Assessment, findings: &[Finding]) -> V
             verdict: verdict(&single.decided),
             finding: None,
             accepted: None,
+            one_engine: single.one_engine.clone(),
             why: why::of_single(model, assessment, single.subject),
         };
         let modes: &[ModeId] = match &single.subject {
@@ -232,7 +235,7 @@ fn kind(model: &Model, subject: Subject) -> (&'static str, Option<&Name>, Option
     }
 }
 
-fn single_in_words(model: &Model, subject: Subject) -> String {
+pub(super) fn single_in_words(model: &Model, subject: Subject) -> String {
     match subject {
         Subject::CanFire(cause) => format!("{} can fire.", model.causes[cause].name.tag),
         Subject::CanFireFor(cause, hazard) => format!(

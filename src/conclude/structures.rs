@@ -1,6 +1,6 @@
 //! The outcome of `tripproof paths`.
 
-use super::{claims, digest, premises};
+use super::{claims, digest, premises, question};
 use crate::assess::Assessment;
 use crate::assess::structure::Structures as Found;
 use crate::explain;
@@ -17,14 +17,18 @@ pub fn conclude_structures(
     engine: String,
     order: usize,
 ) -> Structures {
-    let rests_on =
-        Assessment { couplings: found.couplings, modes_known: found.modes_known, ..Assessment::default() };
+    let rests_on = Assessment {
+        couplings: found.couplings,
+        modes_known: found.modes_known,
+        contradictions: found.contradictions,
+        ..Assessment::default()
+    };
     let disputes = found.disputes.iter().map(|dispute| Disagreement {
         claim: claims::in_words(&model, &dispute.claim),
         engine: explain::values(&model, &dispute.claim, &dispute.situation),
         simulator: dispute.simulator.clone(),
     });
-    let contradictions = found.contradictions.iter().map(|sentence| Disagreement {
+    let differences = found.differences.iter().map(|sentence| Disagreement {
         claim: sentence.clone(),
         engine: Vec::new(),
         simulator: "not asked: two ways to one number differ".into(),
@@ -35,7 +39,8 @@ pub fn conclude_structures(
         order,
         protections: found.protections,
         premises: premises::premises(&model, &rests_on),
-        disagreements: disputes.chain(contradictions).collect(),
+        disagreements: disputes.chain(differences).collect(),
+        contradictions: question::contradictions(&model, &source, &rests_on),
         source,
         model,
     }

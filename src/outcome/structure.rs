@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use num_bigint::BigUint;
 
-use super::{Disagreement, Premise};
+use super::{Contradiction, Disagreement, Premise};
 use crate::exact::Exact;
 use crate::model::{HazardId, ModeId, Model, Source as FaultSource};
 use crate::source::Source;
@@ -26,8 +26,10 @@ pub struct Structures {
     pub protections: Vec<Structured>,
     /// What the results rest on, sorted.
     pub premises: Vec<Premise>,
-    /// Cut sets that the simulator did not confirm.
+    /// Cut sets that the simulator did not confirm, and numbers that two ways give differently.
     pub disagreements: Vec<Disagreement>,
+    /// Questions that two engines answer differently.
+    pub contradictions: Vec<Contradiction>,
 }
 
 /// One hazard in modes in which it has the same structure.
@@ -39,6 +41,8 @@ pub struct Structured {
     pub modes: Vec<ModeId>,
     /// What was found.
     pub found: Found,
+    /// Why something of it was decided by one engine only, if it was.
+    pub one_engine: Option<String>,
 }
 
 /// What was found of one protection.
@@ -115,7 +119,7 @@ impl Structures {
             Found::Sets(sets) => sets.whole.is_some(),
             Found::Undecided(_) | Found::Disputed => false,
         };
-        match self.disagreements.is_empty() {
+        match self.disagreements.is_empty() && self.contradictions.is_empty() {
             false => 4,
             true if self.protections.iter().all(known) => 0,
             true => 3,

@@ -38,6 +38,9 @@ pub(super) const SOLVER_SAYS: &str = "The solver says that this breaks it:";
 /// Before what the simulator says instead.
 pub(super) const SIMULATOR_SAYS: &str = "The simulator says:";
 
+/// Above the questions that two engines answer differently.
+pub(super) const CONTRADICTION: &str = "Two engines answer the same question differently. This is an error of the program and not of the plant. Trust no      result of this model until it is resolved, and report it with the file and with what stands on standard error:      the question as a text that other solvers read, and the lines of the model that it speaks of. The JSON report      holds them too.";
+
 /// Above the open findings, where there are none.
 pub(super) const NO_FINDINGS: &str = "No open finding.";
 

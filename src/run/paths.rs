@@ -2,17 +2,16 @@
 
 use std::collections::BTreeSet;
 
-use super::{Host, Product, WORK, colored, complaints, load, output, read};
+use super::{Host, Product, colored, complaints, engines, load, output, read};
 use crate::assess::structure::{Wanted, structures};
 use crate::cli::{Color, PathsOptions};
 use crate::conclude::conclude_structures;
 use crate::engine::Engine;
-use crate::engine::smt::Smt;
 use crate::model::{HazardId, ModeId, Model};
 use crate::outcome::structure::Structures;
 use crate::problem::nearest;
-use crate::report::Entry;
 use crate::report::paths::{json, text};
+use crate::report::{Entry, contradictions};
 
 /// Does what is asked.
 pub(super) fn paths(options: &PathsOptions, host: &Host) -> Product {
@@ -30,17 +29,18 @@ pub(super) fn paths(options: &PathsOptions, host: &Host) -> Product {
         Err(Refusal::Other(message)) => return Product::wrong(format!("error: {message}\n")),
     };
     let code = structures.exit_code();
+    let reproduces = contradictions(structures.source.name(), &structures.contradictions);
     let form = |color: bool| match options.json {
         true => json::render(&structures, code),
         false => text::render(&structures, color),
     };
     let Some(path) = &options.output else {
         let stdout = form(colored(options.color, host.stdout_is_terminal, host));
-        return Product { stdout, code, ..Product::default() };
+        return Product { stdout, stderr: reproduces, code };
     };
     match output::replace(path, form(options.color == Color::Always).as_bytes()) {
         Ok(()) => Product {
-            stderr: format!("The cut sets and path sets are in {}.\n", path.display()),
+            stderr: format!("{reproduces}The cut sets and path sets are in {}.\n", path.display()),
             code,
             ..Product::default()
         },
@@ -55,7 +55,7 @@ enum Refusal {
 }
 
 fn found(options: &PathsOptions) -> Result<Structures, Refusal> {
-    let engine = Smt::new(WORK).map_err(|error| Refusal::Other(error.0))?;
+    let engine = engines().map_err(|error| Refusal::Other(error.0))?;
     let (source, sha256) = read::source(&options.model).map_err(Refusal::Model)?;
     let model = match load(&source) {
         Ok(model) => model,

@@ -190,7 +190,7 @@ fn with(engine: &dyn Engine, input: &[u8]) -> Result<&'static str, String> {
         (0..bytes.below(most + 1)).map(|_| stack[bytes.below(stack.len())]).collect()
     };
     let possible = pick(2);
-    let mut question = engine.open(&terms, &possible).map_err(|error| error.0)?;
+    let mut question = engine.open(&terms, &possible, &[]).map_err(|error| error.0)?;
     let (mut told, mut kept_before): (_, Option<Point>) = ("possible", None);
     for round in 0..4 {
         let required = pick(2);
@@ -203,7 +203,7 @@ fn with(engine: &dyn Engine, input: &[u8]) -> Result<&'static str, String> {
         match question.ask(&terms, &given).map_err(|error| error.0)? {
             Answer::Undecided(reason) => return Err(format!("undecided: {reason}")),
             Answer::Exists => {
-                question.keep().map_err(|error| error.0)?;
+                question.keep(&terms).map_err(|error| error.0)?;
                 let at = kept(question.as_ref())?;
                 if let Some(term) = asked.iter().find(|term| !holds(&terms, **term, &at)) {
                     return Err(format!("round {round}: the situation breaks {term:?}"));
@@ -212,7 +212,7 @@ fn with(engine: &dyn Engine, input: &[u8]) -> Result<&'static str, String> {
             }
             Answer::None => {
                 told = "impossible";
-                let conflict = question.conflict();
+                let conflict = question.conflict(&terms);
                 if conflict.iter().any(|term| !given.contains(term)) {
                     return Err(format!("round {round}: a conflict with what was not given"));
                 }

@@ -59,6 +59,8 @@ pub struct Protection {
     pub complete: Option<bool>,
     /// Greatest number of sources up to which the list has every minimal cut set.
     pub complete_to_order: Option<usize>,
+    /// Of a structure that one engine only decided in part, why the other did not; null: two engines decided it alike.
+    pub one_engine: Option<String>,
     /// Number of fault sources that were looked at.
     pub sources: Option<usize>,
     /// Minimal cut sets, by order, then by tag. An empty set: not met without any fault.
@@ -148,6 +150,7 @@ fn protection(structures: &Structures, one: &Structured) -> Protection {
         completeness: None,
         complete: None,
         complete_to_order: None,
+        one_engine: one.one_engine.clone(),
         sources: None,
         cut_sets: Vec::new(),
         cut_sets_by_order: Vec::new(),

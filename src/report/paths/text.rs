@@ -68,6 +68,9 @@ fn one(structures: &Structures, protection: &Structured, paint: Paint) -> String
     let named = modes(structures, &protection.modes);
     let word = if named.len() == 1 { "Mode" } else { "Modes" };
     all.push_str(&hanging(&format!("{word}: {}", named.join(", ")), "  ", 4));
+    if let Some(reason) = &protection.one_engine {
+        all.push_str(&paragraph(&format!("Decided by one engine only ({reason})."), 2));
+    }
     match &protection.found {
         Found::Impossible => all.push_str(&paragraph("None of its situations exists here.", 2)),
         Found::Undecided(reason) => {
@@ -259,7 +262,7 @@ fn table(model: &Model, sets: &Sets) -> String {
 }
 
 fn disagreements(structures: &Structures, paint: Paint) -> String {
-    if structures.disagreements.is_empty() {
+    if structures.disagreements.is_empty() && structures.contradictions.is_empty() {
         return String::new();
     }
     let mut all = heading(title::DISAGREEMENT, paint);
@@ -270,6 +273,10 @@ fn disagreements(structures: &Structures, paint: Paint) -> String {
             all.push_str(&paragraph(&format!("{SOLVER_SAYS} {}", values(&one.engine)), 2));
         }
         all.push_str(&paragraph(&format!("{SIMULATOR_SAYS} {}", one.simulator), 2));
+    }
+    for one in &structures.contradictions {
+        all.push_str(&format!("\n{}", hanging(&one.about, "- ", 2)));
+        all.extend(one.answers.iter().map(|(engine, answer)| paragraph(&format!("{engine}: {answer}"), 2)));
     }
     all
 }
