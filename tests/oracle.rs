@@ -25,6 +25,7 @@ use std::sync::atomic::{AtomicU64, Ordering};
 
 use tripproof::assess::{Assessment, assess};
 use tripproof::engine::Engine;
+use tripproof::engine::diagram::Diagram;
 use tripproof::engine::smt::Smt;
 use tripproof::load::load;
 use tripproof::source::Source;
@@ -40,7 +41,10 @@ const THOROUGH: u64 = 100;
 
 /// Every engine, by its name on the page. All are compared with the walk on every claim.
 fn engines() -> Vec<(&'static str, Box<dyn Engine>)> {
-    vec![("Z3", Box::new(Smt::new(50_000_000).unwrap()))]
+    vec![
+        ("Z3", Box::new(Smt::new(50_000_000).unwrap())),
+        ("decision diagrams", Box::new(Diagram::new(1_000_000))),
+    ]
 }
 
 /// What came of some models.

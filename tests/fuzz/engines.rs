@@ -6,6 +6,8 @@
 
 use std::collections::BTreeSet;
 
+use tripproof::engine::both::Both;
+use tripproof::engine::diagram::Diagram;
 use tripproof::engine::smt::Smt;
 use tripproof::engine::{Answer, Engine, Question};
 use tripproof::exact::Exact;
@@ -162,7 +164,13 @@ fn points(terms: &Terms) -> Vec<Point> {
 }
 
 fn engines() -> Vec<Box<dyn Engine>> {
-    vec![Box::new(Smt::new(20_000_000).unwrap())]
+    let (solver, diagrams) = (|| Smt::new(20_000_000).unwrap(), || Diagram::new(1_000_000));
+    vec![
+        Box::new(solver()),
+        Box::new(diagrams()),
+        // Both as one: where they differ, the answer is a dispute.
+        Box::new(Both { first: solver(), second: diagrams() }),
+    ]
 }
 
 /// The situation that the engine keeps.
@@ -202,6 +210,9 @@ fn with(engine: &dyn Engine, input: &[u8]) -> Result<&'static str, String> {
         let asked: Vec<TermId> = [&possible[..], &required, &given].concat();
         match question.ask(&terms, &given).map_err(|error| error.0)? {
             Answer::Undecided(reason) => return Err(format!("undecided: {reason}")),
+            Answer::Disputed(contradiction) => {
+                return Err(format!("round {round}: the engines differ: {:?}", contradiction.answers));
+            }
             Answer::Exists => {
                 question.keep(&terms).map_err(|error| error.0)?;
                 let at = kept(question.as_ref())?;
