@@ -6,6 +6,8 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
 
+#[path = "oracle/engines.rs"]
+mod engines;
 #[path = "oracle/generate.rs"]
 mod generate;
 #[path = "oracle/judge.rs"]
@@ -18,6 +20,7 @@ mod support;
 use std::collections::BTreeMap;
 
 use tripproof::assess::assess;
+use tripproof::engine::diagram::Diagram;
 use tripproof::engine::smt::Smt;
 use tripproof::load::load;
 use tripproof::source::Source;
@@ -61,6 +64,10 @@ fn try_models(seeds: impl Iterator<Item = u64>) -> Tally {
             *tally.options.entry(option).or_default() += usize::from(used > 0);
         }
         let assessment = assess(&model, &engine).unwrap();
+        let by_diagrams = assess(&model, &Diagram::new(200_000)).unwrap();
+        for difference in engines::differences(&assessment, &by_diagrams) {
+            tally.differences.push(format!("seed {seed}: {difference}\n{}", generated.text));
+        }
         let judged = judge::judge(&model, &assessment, MOST);
         tally.models += 1;
         tally.too_large += judged.too_large;

@@ -111,7 +111,11 @@ impl Named<'_> {
                 format!("initiator group {} of {}", number + 1, self.tag(Element::Hazard(hazard)))
             }
             F::Overridden(device, input) => {
-                format!("{} overrides {}", self.tag(Element::Override(device)), self.tag(Element::Input(input)))
+                format!(
+                    "{} overrides {}",
+                    self.tag(Element::Override(device)),
+                    self.tag(Element::Input(input))
+                )
             }
             F::Lost(id) => self.one("lost", Element::Supply(id)),
             F::Deviates(input, solver) => self.seen("deviates", input, solver),
@@ -128,7 +132,9 @@ impl Named<'_> {
                 format!("link down {} at {}", self.tag(Element::Link(id)), self.tag(Element::Solver(solver)))
             }
             F::Gives(id) => format!("driver {} gives", id.index() + 1),
-            F::Drives(id, position) => format!("driver {} drives to position {}", id.index() + 1, position + 1),
+            F::Drives(id, position) => {
+                format!("driver {} drives to position {}", id.index() + 1, position + 1)
+            }
             F::ActuatorLineOpen(id) => self.one("line open", Element::Actuator(id)),
             F::ActuatorLineHeld(id) => self.one("line held", Element::Actuator(id)),
             F::Energised(id) => self.one("energised", Element::Actuator(id)),

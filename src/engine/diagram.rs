@@ -292,7 +292,9 @@ impl DiagramQuestion {
         self.last = Last::Exists(found);
         match right {
             true => Ok(values),
-            false => Err(EngineError("the situation read off the diagrams does not do what was asked".into())),
+            false => {
+                Err(EngineError("the situation read off the diagrams does not do what was asked".into()))
+            }
         }
     }
 

@@ -19,7 +19,8 @@ pub trait Names {
 
 /// The text of the question whether all of `asserted` hold together.
 pub fn text(terms: &Terms, asserted: &[TermId], names: &dyn Names) -> String {
-    let mut writer = Writer { terms, names, uses: BTreeMap::new(), vars: BTreeSet::new(), numbers: BTreeSet::new() };
+    let mut writer =
+        Writer { terms, names, uses: BTreeMap::new(), vars: BTreeSet::new(), numbers: BTreeSet::new() };
     asserted.iter().for_each(|id| writer.count(*id));
     let mut all = String::from("(set-logic ALL)\n");
     let mut declared: Vec<(String, &str)> =
@@ -183,7 +184,12 @@ mod tests {
 (assert (not t6))
 (check-sat)
 ";
-        let order = |text: &str| text.replace("(or (> (+ |q0| (* (- (/ 1.0 3.0)) |q1|)) (- 2.0)) t6)", "(or t6 (> (+ |q0| (* (- (/ 1.0 3.0)) |q1|)) (- 2.0)))");
+        let order = |text: &str| {
+            text.replace(
+                "(or (> (+ |q0| (* (- (/ 1.0 3.0)) |q1|)) (- 2.0)) t6)",
+                "(or t6 (> (+ |q0| (* (- (/ 1.0 3.0)) |q1|)) (- 2.0)))",
+            )
+        };
         assert_eq!(order(&text), expected);
     }
 }

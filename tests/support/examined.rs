@@ -2,11 +2,13 @@
 
 use std::collections::BTreeSet;
 
-use tripproof::analysis::{Actors, Case, cuts};
+use tripproof::analysis::{Actors, Alone, Case, cuts};
 use tripproof::assess::{Assessment, Decided, HazardInMode, Numbers, Single, Subject, assess};
 use tripproof::claim::Breach;
 use tripproof::conclude::conclude;
 use tripproof::engine::Engine;
+use tripproof::engine::both::Both;
+use tripproof::engine::diagram::Diagram;
 use tripproof::engine::smt::Smt;
 use tripproof::load::load;
 use tripproof::model::{Element, HazardId, Model, Source as FaultSource};
@@ -36,6 +38,7 @@ pub fn examine(text: &str) -> Examined {
     let model = load(&source).unwrap_or_else(|problems| panic!("{problems:#?}\n{text}"));
     let assessment = assess(&model, &engine()).unwrap();
     assert!(assessment.disputes.is_empty(), "engine and simulator disagree: {:#?}", assessment.disputes);
+    assert!(assessment.contradictions.is_empty(), "two engines disagree on\n{text}");
     Examined { source, model, assessment }
 }
 
@@ -46,8 +49,8 @@ pub fn problems(text: &str) -> Vec<(&'static str, String)> {
     found.iter().map(|problem| (problem.code, source.slice(problem.span).to_string())).collect()
 }
 
-fn engine() -> Smt {
-    Smt::new(LIMIT).unwrap()
+fn engine() -> Both<Smt, Diagram> {
+    Both { first: Smt::new(LIMIT).unwrap(), second: Diagram::new(400_000) }
 }
 
 /// Sorts sets of tags as [`TagSets`] says.
@@ -108,8 +111,8 @@ impl Examined {
         let scope = Scope { breach, modes: &modes, sources: &sources, initiators: true };
         let encoding = encode(&self.model, &scope);
         let engine = engine();
-        let question = engine.open(&encoding.terms, &encoding.possible).unwrap();
-        let mut case = Case::new(encoding, question, |source| self.model.weight(source));
+        let question = engine.open(&encoding.terms, &encoding.possible, &[]).unwrap();
+        let mut case = Case::new(encoding, question, |source| self.model.weight(source), Alone::default());
         let actors = Actors { initiators: true, damage: true, overrides: false };
         self.tags(&cuts::up_to(&mut case, sources.len(), actors).unwrap().sets)
     }

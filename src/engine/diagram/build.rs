@@ -294,7 +294,8 @@ impl Builder<'_> {
             pool.add(self.diagrams, product);
             steps.push(Step { factors: edges });
         }
-        let mut rest: Vec<(usize, Edge)> = pool.factors.iter().map(|(edge, _, size)| (*size, *edge)).collect();
+        let mut rest: Vec<(usize, Edge)> =
+            pool.factors.iter().map(|(edge, _, size)| (*size, *edge)).collect();
         rest.sort_unstable();
         let edge = self.diagrams.all(rest.into_iter().map(|(_, edge)| edge))?;
         Ok((edge, steps))
@@ -333,7 +334,10 @@ impl Pool {
                 *sizes.entry(*level).or_default() += size;
             }
         }
-        sizes.into_iter().min_by_key(|(level, size)| (*size, std::cmp::Reverse(*level))).map(|(level, _)| level)
+        sizes
+            .into_iter()
+            .min_by_key(|(level, size)| (*size, std::cmp::Reverse(*level)))
+            .map(|(level, _)| level)
     }
 
     /// Takes out the factors that speak of a variable, small ones first.

@@ -149,7 +149,8 @@ impl Atoms {
         decided: &BTreeMap<AtomId, bool>,
         most: usize,
     ) -> Found {
-        let mut work = Elimination { atoms: self, live: BTreeMap::new(), decided: decided.clone(), clauses: 0 };
+        let mut work =
+            Elimination { atoms: self, live: BTreeMap::new(), decided: decided.clone(), clauses: 0 };
         for id in atoms {
             work.add(*id);
         }
@@ -230,7 +231,8 @@ impl Room {
         let one = Exact::int(1);
         let inside = |x: &Exact| {
             let above = self.low.as_ref().is_none_or(|(low, open)| if *open { x > low } else { x >= low });
-            let below = self.high.as_ref().is_none_or(|(high, open)| if *open { x < high } else { x <= high });
+            let below =
+                self.high.as_ref().is_none_or(|(high, open)| if *open { x < high } else { x <= high });
             above && below
         };
         let candidates = match (&self.low, &self.high) {
@@ -339,7 +341,13 @@ impl Elimination<'_> {
     }
 
     /// What follows from a lower and an upper bound; nothing if they are not that. `None` for a contradiction.
-    fn pair(&mut self, number: NumberChoice, low: Sign, high: Sign, clauses: &mut Vec<Vec<Sign>>) -> Option<()> {
+    fn pair(
+        &mut self,
+        number: NumberChoice,
+        low: Sign,
+        high: Sign,
+        clauses: &mut Vec<Vec<Sign>>,
+    ) -> Option<()> {
         let (Some(from), Some(to)) = (self.atoms.inequality(low), self.atoms.inequality(high)) else {
             return Some(());
         };

@@ -76,11 +76,7 @@ pub(super) const CLAUSES: usize = 20_000;
 
 impl Shape {
     /// The shape of some terms of which all hold; `kept` are the variables that are never quantified.
-    pub(super) fn of(
-        terms: &Terms,
-        parts: &[TermId],
-        kept: &BTreeSet<Var>,
-    ) -> Result<Shape, NoShape> {
+    pub(super) fn of(terms: &Terms, parts: &[TermId], kept: &BTreeSet<Var>) -> Result<Shape, NoShape> {
         let mut shape = Shape::default();
         let atoms = &mut Atoms::default();
         loop {
@@ -130,7 +126,8 @@ impl Shape {
     /// Builds the graph anew with what is decided by now.
     fn fold(&mut self, terms: &Terms, parts: &[TermId], atoms: &mut Atoms) {
         self.nodes = vec![Node::Constant(false), Node::Constant(true)];
-        let mut folding = Folding { terms, atoms, shape: self, known: Table::default(), literals: BTreeMap::new() };
+        let mut folding =
+            Folding { terms, atoms, shape: self, known: Table::default(), literals: BTreeMap::new() };
         let mut roots = Vec::new();
         for part in parts {
             let root = folding.node(*part, true);
@@ -329,12 +326,10 @@ impl Folding<'_> {
         let node = match self.terms.get(id) {
             Term::Constant(truth) => usize::from(*truth == value),
             Term::Var(var) => self.literal(Key::Fact(*var), value),
-            Term::Linear(linear) => {
-                match self.atoms.sign(linear, &self.shape.ends) {
-                    Ok((atom, sign)) => self.literal(Key::Atom(atom), sign == value),
-                    Err(truth) => usize::from(truth == value),
-                }
-            }
+            Term::Linear(linear) => match self.atoms.sign(linear, &self.shape.ends) {
+                Ok((atom, sign)) => self.literal(Key::Atom(atom), sign == value),
+                Err(truth) => usize::from(truth == value),
+            },
             Term::Not(part) => self.node(*part, !value),
             Term::And(parts) => self.many(parts, value, value),
             Term::Or(parts) => self.many(parts, value, !value),

@@ -53,7 +53,11 @@ fn every_operation_on_three_variables_gives_its_truth_table() {
         assert_eq!(!all[a as usize], all[!a as usize]);
         let without = diagrams.and_without(all[a as usize], Edge::TRUE, cube).unwrap();
         let (low, high) = (a & 0b0011_0011, a & 0b1100_1100);
-        assert_eq!(table_of(&diagrams, without), low | low << 2 | high | high >> 2, "{a:08b} without the second");
+        assert_eq!(
+            table_of(&diagrams, without),
+            low | low << 2 | high | high >> 2,
+            "{a:08b} without the second"
+        );
         for b in (0..=255u8).step_by(7) {
             let (x, y) = (all[a as usize], all[b as usize]);
             assert_eq!(diagrams.and(x, y).unwrap(), all[(a & b) as usize]);
@@ -257,6 +261,8 @@ fn a_bound_that_is_reached_is_no_answer() {
     let all: Vec<TermId> = (0..12).map(|n| fact(&mut terms, n)).collect();
     let vote = terms.at_least(6, all.iter().copied());
     let mut question = Diagram::new(10).open(&terms, &[vote], &all).unwrap();
-    assert!(matches!(question.ask(&terms, &[]), Ok(Answer::Undecided(why)) if why.contains("bound of 10 nodes")));
+    assert!(
+        matches!(question.ask(&terms, &[]), Ok(Answer::Undecided(why)) if why.contains("bound of 10 nodes"))
+    );
     assert!(question.keep(&terms).is_err());
 }

@@ -154,7 +154,8 @@ impl<'a> Reading<'a> {
             return Ok(());
         }
         let signs: Vec<Sign> = eliminated.every.iter().filter_map(|id| self.sign(*id)).collect();
-        let room = self.built.shape.comparisons.room(eliminated.number, signs, |other| self.values.number(other));
+        let room =
+            self.built.shape.comparisons.room(eliminated.number, signs, |other| self.values.number(other));
         let value = room.value().ok_or_else(|| {
             EngineError("the elimination left no value for a number that it said has one".into())
         })?;

@@ -123,9 +123,10 @@ pub(super) fn disagreements(page: &mut Page, outcome: &Outcome) {
     for contradiction in &outcome.contradictions {
         page.paragraph(Inline::new().sentence(&contradiction.about));
         let answers = contradiction.answers.iter();
-        page.list(answers.map(|(engine, answer)| {
-            Inline::new().strong(&format!("{engine}:")).text(" ").text(answer)
-        }));
+        page.list(
+            answers
+                .map(|(engine, answer)| Inline::new().strong(&format!("{engine}:")).text(" ").text(answer)),
+        );
     }
     if !outcome.disagreements.is_empty() {
         page.paragraph(Inline::new().text(content::DISAGREEMENT));

@@ -92,7 +92,12 @@ fn term(terms: &mut Terms, plan: &Plan) -> TermId {
 }
 
 /// Asks both, reads the diagrams' situation, and has their conflict confirmed.
-fn alike(terms: &Terms, diagrams: &mut dyn Question, z3: &mut dyn Question, given: &[TermId]) -> Result<(), TestCaseError> {
+fn alike(
+    terms: &Terms,
+    diagrams: &mut dyn Question,
+    z3: &mut dyn Question,
+    given: &[TermId],
+) -> Result<(), TestCaseError> {
     let (ours, theirs) = (diagrams.ask(terms, given).unwrap(), z3.ask(terms, given).unwrap());
     prop_assert_eq!(&ours, &theirs);
     match ours {
