@@ -138,7 +138,16 @@ impl Question for BothQuestion {
 
     fn look(&mut self, terms: &Terms, given: &[TermId]) -> Result<Answer, EngineError> {
         self.speaks = Speaks::First;
-        self.first.look(terms, given)
+        match self.first.look(terms, given)? {
+            Answer::Undecided(reason) => {
+                self.speaks = Speaks::Second;
+                Ok(match self.second.look(terms, given)? {
+                    Answer::Undecided(_) => Answer::Undecided(reason),
+                    answer => answer,
+                })
+            }
+            answer => Ok(answer),
+        }
     }
 
     fn alone(&self) -> Option<String> {

@@ -283,7 +283,7 @@ impl DiagramQuestion {
         }
         for group in &found.groups {
             match self.whole(terms, group) {
-                Ok(Some(built)) => values = Reading::of(&built, values).read()?,
+                Ok(Some(built)) => values = Reading::of(&built, &self.kept, values).read()?,
                 _ => return Err(EngineError("a part that was decided cannot be built again".into())),
             }
         }

@@ -207,11 +207,6 @@ impl Diagrams {
         Ok(!self.and(!a, !b)?)
     }
 
-    /// `a` for some values of the variables of the cube.
-    pub(super) fn without(&mut self, a: Edge, cube: Edge) -> Result<Edge, Full> {
-        self.and_without(a, Edge::TRUE, cube)
-    }
-
     /// `then` where `condition`, else `other`.
     pub(super) fn choose(&mut self, condition: Edge, then: Edge, other: Edge) -> Result<Edge, Full> {
         let node = self.at(condition);

@@ -1,7 +1,7 @@
 //! Reads a situation off the diagrams: what was quantified last is chosen first, and the numbers are substituted back
 //! through the elimination. The situation is then worked out in the terms, so that a wrong one is never given.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::bdd::{Diagrams, Edge, Level, Table};
 use super::build::{Built, Record};
@@ -59,20 +59,22 @@ pub(super) struct Reading<'a> {
 
 impl<'a> Reading<'a> {
     /// Begins with the variables that are kept.
-    pub(super) fn of(built: &'a Built, mut values: Values) -> Self {
+    pub(super) fn of(built: &'a Built, kept: &BTreeSet<Var>, mut values: Values) -> Self {
         values.facts.extend(&built.shape.facts);
         let ends = built.shape.ends.iter();
         values.numbers.extend(ends.map(|(number, value)| (*number, value.clone())));
         let mut fixed = Table::default();
-        let (kept, _) = built.diagrams.support(built.edge);
-        kept.into_iter().for_each(|level| {
-            fixed.insert(level, false);
-        });
         for (key, level) in built.variables.all() {
-            if let Key::Fact(var) = key
-                && let Some(value) = values.facts.get(&var)
-            {
-                fixed.insert(level, *value);
+            let Key::Fact(var) = key else { continue };
+            match values.facts.get(&var) {
+                Some(value) => {
+                    fixed.insert(level, *value);
+                }
+                // What is kept and was not chosen does not matter for the whole, but it must not change any more.
+                None if kept.contains(&var) => {
+                    fixed.insert(level, false);
+                }
+                None => {}
             }
         }
         Reading { built, diagrams: built.diagrams.clone(), fixed, values }
