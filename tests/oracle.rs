@@ -33,7 +33,7 @@ use tripproof::source::Source;
 use judge::Judged;
 
 /// Models that are tried when nobody says how many.
-const MODELS: u64 = 5_500;
+const MODELS: u64 = 6_000;
 /// Most situations that one question may cost; larger ones are left out.
 const MOST: usize = 15_000;
 /// One model in so many is walked without leaving anything out, which checks the walk itself.
@@ -80,7 +80,7 @@ impl Tally {
             (name.to_string(), assessment)
         };
         let decided: Vec<(String, Assessment)> = engines.iter().map(decide).collect();
-        let thorough = seed % THOROUGH == 0;
+        let thorough = seed.is_multiple_of(THOROUGH);
         let judged = judge::judge(&model, &decided, MOST, thorough);
         self.models += 1;
         self.thorough += usize::from(thorough);
@@ -155,7 +155,8 @@ fn engines_and_walk_decide_random_models_alike() {
     let all = try_models(from..from + models.unwrap_or(MODELS));
     let names: Vec<&str> = engines().iter().map(|(name, _)| *name).collect();
     let page = page::page(&all, &names);
-    println!("{page}");
+    println!("{page}\n{} situations walked", all.situations);
+    // The first line of each; the first one comes with its model below.
     for told in all.refused.iter().chain(&all.differences) {
         println!("{}", told.lines().next().unwrap_or_default());
     }

@@ -46,10 +46,10 @@ const FEATURES: &[(Feature, usize)] = &[
     (Feature::Stop, 18),
     (Feature::Passive, 18),
     (Feature::Override, 22),
-    (Feature::Vote, 38),
+    (Feature::Vote, 41),
     (Feature::Deadband, 5),
-    (Feature::Coupling, 32),
-    (Feature::SecondQuantity, 6),
+    (Feature::Coupling, 34),
+    (Feature::SecondQuantity, 8),
     (Feature::SecondMode, 8),
     (Feature::SecondGroup, 30),
     (Feature::SecondHazard, 28),
@@ -256,11 +256,11 @@ impl Writing {
         let tolerant = [Feature::Space, Feature::Initiator, Feature::Override, Feature::Stop];
         let chance = match tolerant.iter().filter(|feature| self.has(**feature)).count() {
             0 => 15,
-            _ if self.has(Feature::Initiator) || self.has(Feature::Space) => 72,
+            _ if self.has(Feature::Initiator) || self.has(Feature::Space) => 84,
             _ => 50,
         };
         self.strong = self.option("faults on the side of the protection", chance);
-        self.redundant = self.strong && self.option("two channels on the side of the protection", 72);
+        self.redundant = self.strong && self.option("two channels on the side of the protection", 82);
         if self.redundant && self.random.percent(70) {
             self.about = Some("hot");
             return;

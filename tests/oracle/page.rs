@@ -78,7 +78,6 @@ pub fn page(all: &Tally, engines: &[&str]) -> String {
             "questions too large to walk",
             format!("{} ({})", all.questions.1, share(all.questions.1, all.questions.0)),
         ),
-        ("situations walked", all.situations.to_string()),
         ("refutations replayed", all.witnesses.to_string()),
         ("models refused", all.refused.len().to_string()),
         ("disagreements", all.differences.len().to_string()),

@@ -302,13 +302,12 @@ impl Writing {
         self.with(&mut entry, "cabinet", "cabinet of an override device", &cabinets, 80);
         self.draft.add("overrides", entry);
         self.sources.push("OV".into());
-        if self.option("override in a condition", 25) {
-            if let Some(cause) = self.draft.entries_mut("causes").last_mut()
-                && cause.get("degraded_vote").is_none()
-                && let Some(when) = cause.get_mut("when")
-            {
-                *when = format!("\"({}) OR OV\"", when.trim_matches('"'));
-            }
+        if self.option("override in a condition", 25)
+            && let Some(cause) = self.draft.entries_mut("causes").last_mut()
+            && cause.get("degraded_vote").is_none()
+            && let Some(when) = cause.get_mut("when")
+        {
+            *when = format!("\"({}) OR OV\"", when.trim_matches('"'));
         }
     }
 }

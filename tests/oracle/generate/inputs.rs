@@ -105,7 +105,7 @@ impl Writing {
 
     fn sensor(&mut self, tag: &str, readers: &[&'static str]) {
         self.note("sensor");
-        let second = self.has(Feature::SecondQuantity) && self.option("sensor of the second quantity", 75);
+        let second = self.has(Feature::SecondQuantity) && self.option("sensor of the second quantity", 85);
         let range = match self.about.is_some() || self.random.percent(50) {
             true => "0 .. 10 bar",
             false => self.one_of(&[("smaller range", "1 .. 8 bar"), ("smaller range", "0 .. 7 bar")]),

@@ -240,12 +240,12 @@ impl Writing {
         for n in 1..=number {
             let machine = format!("PU{n}");
             self.draft.add("machines", Entry::new(machine.clone()));
-            let gives = match self.random.percent(12) {
+            let gives = match self.random.percent(13) {
                 true => {
                     self.note("capacity unknown");
                     "unknown".to_string()
                 }
-                false => format!("{} L/min", 60 * (1 + self.random.below(3))),
+                false => format!("{} L/min", 60 * (1 + self.random.below(4))),
             };
             capacity.push(format!("{machine}: {gives}"));
         }

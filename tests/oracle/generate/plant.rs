@@ -31,7 +31,7 @@ impl Writing {
     fn modes(&mut self) {
         let second = self.has(Feature::SecondMode)
             || self.has(Feature::ImpossibleMode)
-            || self.random.percent(if self.has(Feature::Forbids) { 60 } else { 15 });
+            || self.random.percent(if self.has(Feature::Forbids) { 88 } else { 15 });
         let inside = self.has(Feature::Space);
         let mut run = Entry::new("run").with("people", if inside { "expected" } else { "never" });
         if self.has(Feature::SecondGroup) || self.option("needs of a mode", 15) {

@@ -50,6 +50,10 @@ pub fn comparisons(model: &Model, reach: &Reach<'_>, id: InputId) -> Vec<(Relati
             continue;
         }
         found.push((*relation, set_point.clone()));
+        // A failure in one direction may leave one side of it only.
+        if matches!(relation, Relation::Equal | Relation::Differs) {
+            found.extend([Relation::Below, Relation::Above].map(|side| (side, set_point.clone())));
+        }
         if !deadband.is_zero() {
             found.push((*relation, set_point - &deadband));
             found.push((*relation, set_point + &deadband));
