@@ -5,7 +5,8 @@
 //! that is weaker, misses a requirement, and is not told is a survivor, and the test fails.
 //!
 //! A sample is tried by default: all places of the smallest models, of the others some of each operator.
-//! `TRIPPROOF_PLANTED=all` tries all; with `TRIPPROOF_WRITE_DOCS=1` it writes docs/trust/planted.md.
+//! `TRIPPROOF_PLANTED=all` tries all, `TRIPPROOF_PLANTED=400` so many of each model that lie evenly, and both go on where
+//! they were if they were stopped; with `TRIPPROOF_WRITE_DOCS=1` it writes docs/trust/planted.md.
 //! `TRIPPROOF_PLANTED_ONLY=WORD` keeps to operators and models whose names contain the word, and prints every mutant that
 //! is not told.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
@@ -16,6 +17,8 @@ mod causes;
 mod compare;
 #[path = "planted/inputs.rs"]
 mod inputs;
+#[path = "planted/journal.rs"]
+mod journal;
 #[path = "planted/judge.rs"]
 mod judge;
 #[path = "planted/operators.rs"]
@@ -31,6 +34,7 @@ use std::collections::BTreeMap;
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
+use journal::Journal;
 use judge::{Judge, Verdict};
 use operators::{Mutant, OPERATORS};
 use text::Text;
@@ -58,6 +62,23 @@ fn models() -> Vec<Text> {
     MODELS.iter().map(|(name, text, _)| Text::new(name, text)).collect()
 }
 
+/// How many mutants of each model are tried.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Wanted {
+    All,
+    Most(usize),
+    Usual,
+}
+
+/// What the user wants.
+fn wanted() -> Wanted {
+    match std::env::var("TRIPPROOF_PLANTED").as_deref() {
+        Ok("all") => Wanted::All,
+        Ok(number) => Wanted::Most(number.parse().expect("TRIPPROOF_PLANTED: `all` or a number")),
+        Err(_) => Wanted::Usual,
+    }
+}
+
 /// Every n-th of some things, so that there are at most so many; the first one depends on `from`.
 fn sample<T>(things: Vec<T>, most: usize, from: usize) -> Vec<T> {
     let step = things.len().div_ceil(most).max(1);
@@ -66,11 +87,15 @@ fn sample<T>(things: Vec<T>, most: usize, from: usize) -> Vec<T> {
 }
 
 /// Every mutant to be tried, as (model, operator, mutant), and the number of places.
-fn mutants(models: &[Text], all: bool) -> (Vec<(usize, usize, Mutant)>, BTreeMap<(usize, usize), usize>) {
+fn mutants(models: &[Text], wanted: Wanted) -> (Vec<(usize, usize, Mutant)>, BTreeMap<(usize, usize), usize>) {
     let only = std::env::var("TRIPPROOF_PLANTED_ONLY").unwrap_or_default();
     let (mut chosen, mut places) = (Vec::new(), BTreeMap::new());
     for (model, text) in models.iter().enumerate() {
-        let most = if all { usize::MAX } else { MODELS[model].2 };
+        let most = match wanted {
+            Wanted::All => usize::MAX,
+            Wanted::Most(most) => most,
+            Wanted::Usual => MODELS[model].2,
+        };
         let mut of_this = Vec::new();
         for (number, operator) in OPERATORS.iter().enumerate() {
             let made = operator.mutants(text);
@@ -85,43 +110,56 @@ fn mutants(models: &[Text], all: bool) -> (Vec<(usize, usize, Mutant)>, BTreeMap
     (chosen, places)
 }
 
-/// Tries them on two threads; the order of the result is that of the mutants.
-fn try_all(models: &[Text], mutants: &[(usize, usize, Mutant)]) -> Vec<Tried> {
-    let (next, done) = (AtomicUsize::new(0), Mutex::new(BTreeMap::new()));
+/// Tries them on two threads; the order of the result is that of the mutants. With a journal, only what it lacks.
+fn try_all(
+    models: &[Text],
+    mutants: &[(usize, usize, Mutant)],
+    journal: Option<Journal>,
+    known: BTreeMap<usize, Verdict>,
+) -> Vec<Tried> {
+    let todo: Vec<usize> = (0..mutants.len()).filter(|at| !known.contains_key(at)).collect();
+    let (next, done) = (AtomicUsize::new(0), Mutex::new(known));
     std::thread::scope(|scope| {
         for _ in 0..2 {
             scope.spawn(|| {
                 let mut judge: Option<(usize, Judge<'_>)> = None;
-                loop {
-                    let at = next.fetch_add(1, Ordering::Relaxed);
-                    let Some((model, operator, mutant)) = mutants.get(at) else { break };
+                while let Some(at) = todo.get(next.fetch_add(1, Ordering::Relaxed)) {
+                    let (model, operator, mutant) = &mutants[*at];
                     if judge.as_ref().is_none_or(|(of, _)| of != model) {
                         judge = Some((*model, Judge::new(&models[*model])));
                     }
                     let (_, judge) = judge.as_mut().unwrap();
                     let verdict = judge.judge(&OPERATORS[*operator], mutant);
-                    if at % 100 == 99 {
-                        println!("{} of {}", at + 1, mutants.len());
-                    }
-                    let place = mutant.place.clone();
-                    done.lock()
-                        .unwrap()
-                        .insert(at, Tried { model: *model, operator: *operator, place, verdict });
+                    journal.iter().for_each(|journal| journal.add(*at, &verdict));
+                    done.lock().unwrap().insert(*at, verdict);
                 }
             });
         }
     });
-    done.into_inner().unwrap().into_values().collect()
+    let verdicts = done.into_inner().unwrap().into_values();
+    let tried = |((model, operator, mutant), verdict): (&(usize, usize, Mutant), Verdict)| Tried {
+        model: *model,
+        operator: *operator,
+        place: mutant.place.clone(),
+        verdict,
+    };
+    mutants.iter().zip(verdicts).map(tried).collect()
 }
 
 #[test]
 fn every_planted_defect_is_found_or_harmless() {
-    let all = std::env::var("TRIPPROOF_PLANTED").is_ok_and(|value| value == "all");
+    let wanted = wanted();
     let models = models();
-    let (mutants, places) = mutants(&models, all);
-    let tried = try_all(&models, &mutants);
+    let (mutants, places) = mutants(&models, wanted);
+    let only = std::env::var_os("TRIPPROOF_PLANTED_ONLY").is_some();
+    let kept = wanted != Wanted::Usual && !only;
+    let (journal, known) = match kept {
+        true => Some(Journal::open(&format!("{wanted:?}"))).unzip(),
+        false => (None, None),
+    };
+    let tried = try_all(&models, &mutants, journal, known.unwrap_or_default());
     println!("{}", page::summary(&tried, &places));
-    if std::env::var_os("TRIPPROOF_PLANTED_ONLY").is_some() {
+    if only {
         for tried in tried.iter().filter(|tried| !tried.verdict.is_told()) {
             println!("{}: {}: {:?}", OPERATORS[tried.operator].name, tried.place, tried.verdict);
         }
@@ -134,7 +172,7 @@ fn every_planted_defect_is_found_or_harmless() {
             format!("{model}: {operator}: {}: {:?}", tried.place, tried.verdict)
         })
         .collect();
-    if all && std::env::var_os("TRIPPROOF_WRITE_DOCS").is_some() {
+    if kept && std::env::var_os("TRIPPROOF_WRITE_DOCS").is_some() {
         page::write(&models, &tried, &places);
     }
     assert!(survivors.is_empty(), "{} survive:\n{}", survivors.len(), survivors.join("\n"));
@@ -153,7 +191,7 @@ fn every_operator_has_places() {
 #[test]
 fn the_page_counts_the_places_that_there_are() {
     let models = models();
-    let (_, places) = mutants(&models, true);
+    let (_, places) = mutants(&models, Wanted::Usual);
     let page = page::read();
     for row in page::rows_without_results(&places) {
         assert!(page.contains(&row), "docs/trust/planted.md lacks `{row}`; run: {}", page::COMMAND);

@@ -144,7 +144,7 @@ pub fn resolve(text: &str, kind: Kind) -> Result<Unit, Complaint> {
     }
 }
 
-/// What is said about a text that is no unit.
+/// What is said about a text that is no unit. Without a kind and a near spelling it has no help: the caller knows more.
 pub fn unknown(text: &str, kind: Option<Kind>) -> Complaint {
     let complaint = Complaint::new("unknown-unit", format!("{} is not a unit", shown(text)), "unknown unit");
     if CALENDAR.contains(&text) {
@@ -169,9 +169,7 @@ pub fn unknown(text: &str, kind: Option<Kind>) -> Complaint {
     match (near, kind) {
         (Some(near), _) => complaint.help(format!("did you mean {near}?")),
         (None, Some(kind)) => complaint.help(due(kind)),
-        (None, None) => complaint.help(
-            "after a number and a space stands its unit: `12.5 bar`; the language reference lists all units",
-        ),
+        (None, None) => complaint,
     }
 }
 

@@ -112,7 +112,7 @@ pub fn into_other_cabinet(text: &Text) -> Vec<Mutant> {
             others.filter_map(|(_, solver)| field(solver, "cabinet")?.text()).collect();
         cabinets.sort_unstable();
         cabinets.dedup();
-        for cabinet in cabinets {
+        if let Some(cabinet) = cabinets.first() {
             let edit = text.put(node, "cabinet", cabinet);
             found.push(Mutant::new(format!("{tag}: {cabinet}"), text.with(vec![edit])));
         }
@@ -143,26 +143,6 @@ pub fn share_tap(text: &Text) -> Vec<Mutant> {
 pub fn swap_tap(text: &Text) -> Vec<Mutant> {
     let all: Vec<&str> = text.elements("conditioners").into_iter().map(|(tag, _)| tag).collect();
     items_to_the_twin(text, &text.inputs(), "through", &all)
-}
-
-/// Both inputs need one new machine.
-pub fn share_machine(text: &Text) -> Vec<Mutant> {
-    let mut found = Vec::new();
-    for ((one, first), (other, second)) in pairs(text) {
-        if [first, second]
-            .iter()
-            .any(|node| field(node, "needs").is_some() || field(node, "contacts").is_some())
-        {
-            continue;
-        }
-        let edits = vec![
-            text.add("machines", "PLANTED-MACHINE: { title: one machine for both }"),
-            text.put(first, "needs", "[PLANTED-MACHINE]"),
-            text.put(second, "needs", "[PLANTED-MACHINE]"),
-        ];
-        found.push(Mutant::new(format!("{one} and {other}"), text.with(edits)));
-    }
-    found
 }
 
 /// A supply is fed from the feed of another one.

@@ -21,7 +21,7 @@ use super::text::Text;
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Verdict {
     /// The loader refuses it, with this problem.
-    Refused(&'static str),
+    Refused(String),
     /// A check that the operator expects tells it; all that tell it.
     Expected(BTreeSet<Check>),
     /// Only other checks tell it.
@@ -73,7 +73,7 @@ impl<'t> Judge<'t> {
         let source = Source::new("mutant.yaml", mutant.text.as_str());
         let model = match load(&source) {
             Ok(model) => model,
-            Err(problems) => return Verdict::Refused(problems[0].code),
+            Err(problems) => return Verdict::Refused(problems[0].code.to_string()),
         };
         let (model, assessment, outcome) = examine(source, model, self.engine);
         if !outcome.disagreements.is_empty() {

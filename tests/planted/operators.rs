@@ -156,7 +156,6 @@ pub const OPERATORS: &[Operator] = &[
     of("an input in a cabinet of the other side", inputs::into_other_cabinet, &[]),
     of("two inputs over one tap", inputs::share_tap, &[TripsShareAnInput]),
     of("a signal over another tap", inputs::swap_tap, &[TripsShareAnInput]),
-    of("two inputs need one machine", inputs::share_machine, &[TripsShareAnInput]),
     of("fed from the other side", inputs::swap_feed, &[EnergiseToTripSupplyNotSecured]),
     of("fewer feeds", inputs::fewer_feeds, &[EnergiseToTripSupplyNotSecured]),
     of(

@@ -86,7 +86,9 @@ pub fn swap_driver(text: &Text) -> Vec<Mutant> {
         let Some(list) = field(node, "drivers") else { continue };
         let drivers = words(list);
         for (at, driver) in drivers.iter().enumerate() {
-            for other in solvers.iter().filter(|other| !drivers.iter().any(|now| now == *other)) {
+            let free: Vec<&str> =
+                solvers.iter().copied().filter(|other| !drivers.iter().any(|now| now == other)).collect();
+            if let Some(other) = Text::twin(driver, &free) {
                 let mut new = drivers.clone();
                 new[at] = other.to_string();
                 let mut edits = vec![listed(list, &new)];

@@ -17,6 +17,7 @@ pub const COMMAND: &str = "TRIPPROOF_WRITE_DOCS=1 TRIPPROOF_PLANTED=all cargo te
 /// How many mutants of one kind had which verdict.
 #[derive(Default, Clone, Copy)]
 struct Counts {
+    tried: usize,
     refused: usize,
     expected: usize,
     other: usize,
@@ -27,6 +28,7 @@ struct Counts {
 
 impl Counts {
     fn add(&mut self, verdict: &Verdict) {
+        self.tried += 1;
         match verdict {
             Verdict::Refused(_) => self.refused += 1,
             Verdict::Expected(_) => self.expected += 1,
@@ -38,8 +40,8 @@ impl Counts {
     }
 
     fn cells(&self) -> String {
-        let Counts { refused, expected, other, harmless, as_required, survivors } = self;
-        format!("{refused} | {expected} | {other} | {harmless} | {as_required} | {survivors}")
+        let Counts { tried, refused, expected, other, harmless, as_required, survivors } = self;
+        format!("{tried} | {refused} | {expected} | {other} | {harmless} | {as_required} | {survivors}")
     }
 }
 
@@ -58,9 +60,13 @@ pub fn summary(tried: &[Tried], places: &BTreeMap<(usize, usize), usize>) -> Str
         let own: Vec<&Tried> = tried.iter().filter(|tried| tried.operator == number).collect();
         let all: usize = places.iter().filter(|((_, of), _)| *of == number).map(|(_, count)| count).sum();
         let cells = counts(own.iter().copied()).cells();
-        let _ = writeln!(text, "{}: {all} | {} | {cells}", operator.name, own.len());
+        let _ = writeln!(text, "{}: {all} | {cells}", operator.name);
     }
-    let _ = writeln!(text, "all: {} | {}", tried.len(), counts(tried.iter()).cells());
+    let _ = writeln!(text, "all: {} | {}", places.values().sum::<usize>(), counts(tried.iter()).cells());
+    for (model, (name, ..)) in MODELS.iter().enumerate() {
+        let own = tried.iter().filter(|tried| tried.model == model);
+        let _ = writeln!(text, "{name}: {}", counts(own).cells());
+    }
     text
 }
 
@@ -85,10 +91,11 @@ pub fn rows_without_results(places: &BTreeMap<(usize, usize), usize>) -> Vec<Str
 
 const HEAD: &str = "# Planted defects
 
-<!-- Written by a run of everything: TRIPPROOF_WRITE_DOCS=1 TRIPPROOF_PLANTED=all cargo test --release --test planted -->
+<!-- Written by TRIPPROOF_WRITE_DOCS=1 TRIPPROOF_PLANTED=all (or a number) cargo test --release --test planted -->
 
-Every good shipped model is spoilt in every place, one defect at a time, and examined. The kinds of defect are common
-practice, no source. Each mutant is one of these:
+Every good shipped model is spoilt in its places, one defect at a time, and examined. The tables say how many places
+there are, and how many of them were tried. The kinds of defect are common practice, no source. Each mutant is one of
+these:
 
 * **refused**: the loader does not accept it as a model.
 * **expected**: told by a finding that the model itself has not, of a check that this kind of defect must lead to.
@@ -108,15 +115,15 @@ small models and the conformance cases look for those.
 /// Writes the page.
 pub fn write(models: &[Text], tried: &[Tried], places: &BTreeMap<(usize, usize), usize>) {
     let mut page = String::from(HEAD);
-    const COLUMNS: &str = "places | refused | expected | other | harmless | as required | survivors |\n";
-    const LINE: &str = "---:|---:|---:|---:|---:|---:|---:|\n";
+    const COLUMNS: &str = "places | tried | refused | expected | other | harmless | as required | survivors |\n";
+    const LINE: &str = "---:|---:|---:|---:|---:|---:|---:|---:|\n";
     let _ = write!(page, "\n## All models\n\n| model | {COLUMNS}|---|{LINE}");
     for (model, text) in models.iter().enumerate() {
         let own = tried.iter().filter(|tried| tried.model == model);
         let all: usize = places.iter().filter(|((of, _), _)| *of == model).map(|(_, count)| count).sum();
         let _ = writeln!(page, "| {} | {all} | {} |", text.name, counts(own).cells());
     }
-    let _ = writeln!(page, "| all | {} | {} |", tried.len(), counts(tried.iter()).cells());
+    let _ = writeln!(page, "| all | {} | {} |", places.values().sum::<usize>(), counts(tried.iter()).cells());
     for (model, text) in models.iter().enumerate() {
         let _ = write!(page, "\n## {}\n\n| defect | {COLUMNS}|---|{LINE}", text.name);
         for operator in 0..OPERATORS.len() {
@@ -127,6 +134,7 @@ pub fn write(models: &[Text], tried: &[Tried], places: &BTreeMap<(usize, usize),
             }
         }
     }
+    page.push_str(&survivors(tried));
     page.push_str(&others(tried));
     page.push_str(&harmless(tried));
     page.push_str(&as_required(tried));
@@ -151,6 +159,23 @@ fn grouped<'t, K: Ord>(
         }
     }
     groups
+}
+
+fn survivors(tried: &[Tried]) -> String {
+    let mut text = String::from("\n## Survivors\n\n");
+    let key = |one: &Tried| match &one.verdict {
+        Verdict::Survivor(why) => Some(why.clone()),
+        _ => None,
+    };
+    let groups = grouped(tried, key);
+    if groups.is_empty() {
+        text.push_str("None.\n");
+    }
+    for ((operator, model, why), group) in groups {
+        let (operator, model) = (OPERATORS[operator].name, MODELS[model].0);
+        let _ = writeln!(text, "* {operator}, {model}: {why}: {}", places_of(&group));
+    }
+    text
 }
 
 fn others(tried: &[Tried]) -> String {

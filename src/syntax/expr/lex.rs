@@ -240,7 +240,8 @@ impl<'a> Lexer<'a> {
                 None if is_word => {
                     complaint.help(format!("a factor is written with `*`: `{number} * {word}`"))
                 }
-                _ => complaint,
+                None => complaint.help("a unit follows a number and a space: `12.5 bar`"),
+                Some(_) => complaint,
             };
             self.complain(complaint, end);
         }
