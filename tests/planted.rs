@@ -87,7 +87,10 @@ fn sample<T>(things: Vec<T>, most: usize, from: usize) -> Vec<T> {
 }
 
 /// Every mutant to be tried, as (model, operator, mutant), and the number of places.
-fn mutants(models: &[Text], wanted: Wanted) -> (Vec<(usize, usize, Mutant)>, BTreeMap<(usize, usize), usize>) {
+fn mutants(
+    models: &[Text],
+    wanted: Wanted,
+) -> (Vec<(usize, usize, Mutant)>, BTreeMap<(usize, usize), usize>) {
     let only = std::env::var("TRIPPROOF_PLANTED_ONLY").unwrap_or_default();
     let (mut chosen, mut places) = (Vec::new(), BTreeMap::new());
     for (model, text) in models.iter().enumerate() {

@@ -115,7 +115,8 @@ small models and the conformance cases look for those.
 /// Writes the page.
 pub fn write(models: &[Text], tried: &[Tried], places: &BTreeMap<(usize, usize), usize>) {
     let mut page = String::from(HEAD);
-    const COLUMNS: &str = "places | tried | refused | expected | other | harmless | as required | survivors |\n";
+    const COLUMNS: &str =
+        "places | tried | refused | expected | other | harmless | as required | survivors |\n";
     const LINE: &str = "---:|---:|---:|---:|---:|---:|---:|---:|\n";
     let _ = write!(page, "\n## All models\n\n| model | {COLUMNS}|---|{LINE}");
     for (model, text) in models.iter().enumerate() {
