@@ -41,8 +41,9 @@ pub fn canonical(
     }
     choice.fewest(|fact| matches!(fact, FactChoice::Overridden(..)))?;
     choice.fewest(|fact| matches!(fact, FactChoice::AlreadySet(_)))?;
-    choice.modes()?;
+    choice.busiest_modes()?;
     choice.nearest_to_normal()?;
+    choice.modes()?;
     choice.needs()?;
     choice.conditions()?;
     // A fault that does one thing is easier to replay than one that does four.
@@ -209,6 +210,24 @@ impl<'c, 'e, 'm> Choosing<'c, 'e, 'm> {
         let no = self.case.encoding.terms.no();
         away.retain(|term| *term != no);
         self.fewest_of(&away)
+    }
+
+    /// Leaves of the modes that may hold only those in which most hazards exist, as far as they are possible.
+    fn busiest_modes(&mut self) -> Result<(), Stop> {
+        for choice in self.mentioned.modes.clone() {
+            let ModeChoice::Holds(_) = choice else { continue };
+            let modes = modes_to_tell(self.model, choice);
+            let alike = modes.chunk_by(|a, b| hazards_in(self.model, *a) == hazards_in(self.model, *b));
+            for some in alike {
+                let terms = &mut self.case.encoding.terms;
+                let each: Vec<TermId> = some.iter().map(|mode| terms.var(Var::ModeIs(choice, *mode))).collect();
+                let any = terms.or(each);
+                if self.look(Some(any))? {
+                    break;
+                }
+            }
+        }
+        Ok(())
     }
 
     fn modes(&mut self) -> Result<(), Stop> {
@@ -385,11 +404,13 @@ fn modes_of(model: &Model, choice: ModeChoice) -> Vec<ModeId> {
 /// The modes that a choice may be, those in which most hazards exist first: there the plant does its work, and a story in
 /// a mode in which all is off and locked out leads nowhere.
 fn modes_to_tell(model: &Model, choice: ModeChoice) -> Vec<ModeId> {
-    let hazards =
-        |mode: &ModeId| model.hazards.iter().filter(|(_, hazard)| hazard.exists_in.contains(mode)).count();
     let mut modes = modes_of(model, choice);
-    modes.sort_by_key(|mode| std::cmp::Reverse(hazards(mode)));
+    modes.sort_by_key(|mode| std::cmp::Reverse(hazards_in(model, *mode)));
     modes
+}
+
+fn hazards_in(model: &Model, mode: ModeId) -> usize {
+    model.hazards.iter().filter(|(_, hazard)| hazard.exists_in.contains(&mode)).count()
 }
 
 /// Whether the fact is something that a fault does.
