@@ -29,6 +29,8 @@ const CASES: usize = 50;
 const MOST: u64 = 6_000;
 
 type Change = fn(&Draft) -> Option<Changed>;
+/// What is wrong between a model and the changed one, whose tags were called otherwise before.
+type Law<'l> = &'l dyn Fn(&Told, &Told, &[(String, String)]) -> Vec<String>;
 
 fn cases() -> usize {
     std::env::var("TRIPPROOF_LAWS").ok().and_then(|text| text.parse().ok()).unwrap_or(CASES)
@@ -41,7 +43,7 @@ fn drafts() -> impl Iterator<Item = (u64, Draft)> {
 }
 
 /// Tries each law on as many models as it needs. A change that a model does not take is no case.
-fn try_laws(laws: &[(&str, Change)], law: &dyn Fn(&Told, &Told, &[(String, String)]) -> Vec<String>) {
+fn try_laws(laws: &[(&str, Change)], law: Law<'_>) {
     let mut tried: BTreeMap<&str, usize> = BTreeMap::new();
     for (seed, draft) in drafts() {
         let mut before: Option<Told> = None;

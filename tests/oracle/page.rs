@@ -48,6 +48,9 @@ const CLAIMS: &[(&str, &str, (&str, &str))] = &[
 /// Least number of claims of each kind with each verdict.
 const EACH_VERDICT: usize = 200;
 
+/// Number of options of the generator: one that no model uses any more would not be missed otherwise.
+const OPTIONS: usize = 223;
+
 /// What a number is of another, in parts of a hundred with one digit behind the point, rounded down.
 fn share(part: usize, whole: usize) -> String {
     let thousandths = part * 1000 / whole.max(1);
@@ -119,6 +122,9 @@ pub fn quotas(all: &Tally) {
     let options: &BTreeMap<&str, usize> = &all.options;
     for (option, count) in options.iter().filter(|(_, count)| **count * 50 < all.models) {
         short.push(format!("option {option} only in {count} of {} models", all.models));
+    }
+    if options.len() != OPTIONS {
+        short.push(format!("{} options, not {OPTIONS}", options.len()));
     }
     if all.models < 5_000 {
         short.push(format!("only {} models", all.models));
