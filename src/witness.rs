@@ -220,7 +220,8 @@ impl<'c, 'e, 'm> Choosing<'c, 'e, 'm> {
             let alike = modes.chunk_by(|a, b| hazards_in(self.model, *a) == hazards_in(self.model, *b));
             for some in alike {
                 let terms = &mut self.case.encoding.terms;
-                let each: Vec<TermId> = some.iter().map(|mode| terms.var(Var::ModeIs(choice, *mode))).collect();
+                let each: Vec<TermId> =
+                    some.iter().map(|mode| terms.var(Var::ModeIs(choice, *mode))).collect();
                 let any = terms.or(each);
                 if self.look(Some(any))? {
                     break;

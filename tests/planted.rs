@@ -62,6 +62,12 @@ fn models() -> Vec<Text> {
     MODELS.iter().map(|(name, text, _)| Text::new(name, text)).collect()
 }
 
+/// A mutant with the numbers of its model and operator.
+type Planted = (usize, usize, Mutant);
+
+/// How many places there are, by model and operator.
+type Places = BTreeMap<(usize, usize), usize>;
+
 /// How many mutants of each model are tried.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Wanted {
@@ -87,10 +93,7 @@ fn sample<T>(things: Vec<T>, most: usize, from: usize) -> Vec<T> {
 }
 
 /// Every mutant to be tried, as (model, operator, mutant), and the number of places.
-fn mutants(
-    models: &[Text],
-    wanted: Wanted,
-) -> (Vec<(usize, usize, Mutant)>, BTreeMap<(usize, usize), usize>) {
+fn mutants(models: &[Text], wanted: Wanted) -> (Vec<Planted>, Places) {
     let only = std::env::var("TRIPPROOF_PLANTED_ONLY").unwrap_or_default();
     let (mut chosen, mut places) = (Vec::new(), BTreeMap::new());
     for (model, text) in models.iter().enumerate() {
@@ -116,7 +119,7 @@ fn mutants(
 /// Tries them on two threads; the order of the result is that of the mutants. With a journal, only what it lacks.
 fn try_all(
     models: &[Text],
-    mutants: &[(usize, usize, Mutant)],
+    mutants: &[Planted],
     journal: Option<Journal>,
     known: BTreeMap<usize, Verdict>,
 ) -> Vec<Tried> {
@@ -140,7 +143,7 @@ fn try_all(
         }
     });
     let verdicts = done.into_inner().unwrap().into_values();
-    let tried = |((model, operator, mutant), verdict): (&(usize, usize, Mutant), Verdict)| Tried {
+    let tried = |((model, operator, mutant), verdict): (&Planted, Verdict)| Tried {
         model: *model,
         operator: *operator,
         place: mutant.place.clone(),

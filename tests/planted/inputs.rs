@@ -26,8 +26,11 @@ pub fn observed(text: &Text, tag: &str) -> Option<String> {
     }
 }
 
+/// An element with its tag.
+type Tagged<'t> = (&'t str, &'t Node);
+
 /// Pairs of inputs that observe the same and are read by different solvers.
-fn pairs(text: &Text) -> Vec<((&str, &Node), (&str, &Node))> {
+fn pairs(text: &Text) -> Vec<(Tagged<'_>, Tagged<'_>)> {
     let inputs = text.inputs();
     let mut found = Vec::new();
     for (at, one) in inputs.iter().enumerate() {

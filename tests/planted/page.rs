@@ -10,7 +10,7 @@ use tripproof::check::Check;
 use super::judge::Verdict;
 use super::operators::OPERATORS;
 use super::text::Text;
-use super::{MODELS, Tried};
+use super::{MODELS, Places, Tried};
 
 pub const COMMAND: &str = "TRIPPROOF_WRITE_DOCS=1 TRIPPROOF_PLANTED=all cargo test --release --test planted";
 
@@ -53,7 +53,7 @@ fn counts<'t>(tried: impl Iterator<Item = &'t Tried>) -> Counts {
 }
 
 /// A table for the terminal.
-pub fn summary(tried: &[Tried], places: &BTreeMap<(usize, usize), usize>) -> String {
+pub fn summary(tried: &[Tried], places: &Places) -> String {
     let mut text =
         String::from("places | tried | refused | expected | other | harmless | as required | survivors\n");
     for (number, operator) in OPERATORS.iter().enumerate() {
@@ -84,7 +84,7 @@ fn row_start(operator: usize, places: usize) -> String {
 }
 
 /// How each row begins, for a page written by an earlier run.
-pub fn rows_without_results(places: &BTreeMap<(usize, usize), usize>) -> Vec<String> {
+pub fn rows_without_results(places: &Places) -> Vec<String> {
     let with_places = places.iter().filter(|(_, count)| **count > 0);
     with_places.map(|((_, operator), count)| row_start(*operator, *count)).collect()
 }
@@ -113,7 +113,7 @@ small models and the conformance cases look for those.
 ";
 
 /// Writes the page.
-pub fn write(models: &[Text], tried: &[Tried], places: &BTreeMap<(usize, usize), usize>) {
+pub fn write(models: &[Text], tried: &[Tried], places: &Places) {
     let mut page = String::from(HEAD);
     const COLUMNS: &str =
         "places | tried | refused | expected | other | harmless | as required | survivors |\n";
@@ -149,10 +149,10 @@ fn places_of(tried: &[&Tried]) -> String {
 }
 
 /// The mutants for which `key` gives something, by operator, model and that.
-fn grouped<'t, K: Ord>(
-    tried: &'t [Tried],
+fn grouped<K: Ord>(
+    tried: &[Tried],
     key: impl Fn(&Tried) -> Option<K>,
-) -> BTreeMap<(usize, usize, K), Vec<&'t Tried>> {
+) -> BTreeMap<(usize, usize, K), Vec<&Tried>> {
     let mut groups: BTreeMap<(usize, usize, K), Vec<&Tried>> = BTreeMap::new();
     for one in tried {
         if let Some(key) = key(one) {
