@@ -293,7 +293,7 @@ impl Work<'_> {
             match self.look_for(claim(breach, BTreeSet::new(), 0), 0) {
                 Ok(Decided::Holds) => {}
                 Ok(other) => return Ok(other),
-                Err(stop) => return Ok(self.stopped(stop)?),
+                Err(stop) => return self.stopped(stop),
             }
         }
         Ok(Decided::Holds)
