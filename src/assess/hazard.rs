@@ -4,7 +4,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::alike::Question;
-use super::{About, Decided, Work};
+use super::{About, Decided, Witness, Work};
 use crate::analysis::{Actors, Allowed, Case, Stop, cuts, paths};
 use crate::claim::{Breach, Budget, Claim};
 use crate::engine::EngineError;
@@ -71,6 +71,8 @@ pub struct HazardInMode {
     pub alone: Option<Numbers>,
     /// Why something about it was decided by one engine only, if it was.
     pub one_engine: Option<String>,
+    /// Of several sources each of which alone defeats the fault tolerance: a situation for each.
+    pub each: Vec<Witness>,
 }
 
 impl HazardInMode {
@@ -128,6 +130,7 @@ impl Work<'_> {
             numbers: None,
             alone: None,
             one_engine: None,
+            each: Vec::new(),
         };
         if let Err(stop) = examined.run(&mut found) {
             let stopped = self.stopped(stop)?;
@@ -185,6 +188,9 @@ impl Examined<'_, '_, '_> {
             false => None,
         };
         found.tolerance = self.tolerance(&numbers, required.fault_tolerance)?;
+        if found.tolerance.is_broken() {
+            found.each = self.each(&numbers)?;
+        }
         found.disjoint = self.disjoint(&numbers, required.disjoint_paths)?;
         found.initiator = match &alone {
             None => Decided::NotApplicable("no initiator is declared that reaches this protection".into()),
@@ -194,6 +200,21 @@ impl Examined<'_, '_, '_> {
         found.numbers = Some(numbers);
         found.alone = alone;
         Ok(())
+    }
+
+    /// What each of several sources does that alone defeat the protection.
+    fn each(&mut self, numbers: &Numbers) -> Result<Vec<Witness>, Stop> {
+        let singles: Vec<&BTreeSet<Source>> = numbers.cuts.iter().filter(|cut| cut.len() == 1).collect();
+        let mut each = Vec::new();
+        if singles.len() > 1 && numbers.weight == 1 {
+            for cut in singles {
+                let claim = self.claim(self.budget(Allowed::Only(cut), PARTIES), PARTIES);
+                if let Decided::Broken(witness) = self.tell(claim, Allowed::Only(cut), PARTIES)? {
+                    each.push(*witness);
+                }
+            }
+        }
+        Ok(each)
     }
 
     fn impossible_onsets(&mut self) -> Result<Vec<usize>, Stop> {

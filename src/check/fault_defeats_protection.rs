@@ -92,8 +92,9 @@ fn each(seen: &Seen<'_>, examined: &HazardInMode, lowest: &[BTreeSet<Source>]) -
     }
     let same = seen.assessment.hazards.iter().filter(|other| other.hazard == examined.hazard);
     let decided = same.flat_map(|other| [&other.tolerance, &other.disjoint, &other.initiator]);
+    let told = decided.filter_map(Decided::witness).chain(&examined.each);
     let shown: Vec<(Vec<String>, Vec<String>)> =
-        decided.filter_map(Decided::witness).map(|witness| explain::faults(model, witness)).collect();
+        told.map(|witness| explain::faults(model, witness)).collect();
     let mut all: Vec<(String, String)> = singles
         .into_iter()
         .map(|source| {
