@@ -236,6 +236,9 @@ pub fn some(text: &str, random: &mut Random) -> String {
 pub fn bytes(text: &str, random: &mut Random) -> Vec<u8> {
     let mut bytes = text.as_bytes().to_vec();
     for _ in 0..1 + random.below(4) {
+        if bytes.is_empty() {
+            break;
+        }
         let at = random.below(bytes.len());
         match random.below(5) {
             0 => bytes[at] = random.below(256) as u8,

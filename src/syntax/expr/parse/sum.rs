@@ -205,7 +205,7 @@ impl Parser<'_> {
                     self.problem(complaint.help(help), self.span(start, end));
                     return;
                 }
-                syntax("a value is missing", "a value is due")
+                syntax("a value is missing", "a value is due").help("write a tag, or a number with its unit")
             }
             TokenKind::Open => syntax("a side of a comparison has no parentheses", "not here")
                 .help("write the sum without parentheses"),
@@ -213,7 +213,8 @@ impl Parser<'_> {
                 .help("write `NOT` before the whole comparison: `NOT (a = b)`"),
             TokenKind::Op(_) => syntax(format!("{here} follows an operator"), "a value is due")
                 .help("write one operator of >=, >, <=, <, = and <>"),
-            _ => syntax(format!("{here} is no value"), "a value is due"),
+            _ => syntax(format!("{here} is no value"), "a value is due")
+                .help("write a tag, or a number with its unit"),
         };
         self.problem(complaint, self.here());
     }
