@@ -58,7 +58,8 @@ pub(in crate::report) const LIMITS: &[&str] = &[
     "Figures for gas, fire and the exposure of people must come from the specialist responsible for them. Tests on the \
      real installation remain necessary. Any change to the plant or to the model makes this report void until the \
      model is examined again; the SHA-256 above names the text that was examined.",
-    "Verdicts were given by one solver. Each refutation was confirmed by a simulator that shares no code of the rules \
-     with it; proofs have no such second opinion in this version. Standards are named from memory and were not \
-     verified; look into the standard itself.",
+    "Claims were decided by two engines, unless the report says of one that one engine decided it. The engines share the \
+     questions that the program makes of the model, and neither arithmetic nor the way an answer is read. Each situation \
+     that is shown was confirmed by a simulator that shares no code of the rules with them. Standards are named from \
+     memory and were not verified; look into the standard itself.",
 ];
