@@ -6,11 +6,14 @@
 pub mod colouring;
 pub mod cuts;
 pub mod paths;
+pub mod structure;
 pub mod trial;
 
+use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
+use std::rc::Rc;
 
-use crate::engine::{Answer, EngineError, Question};
+use crate::engine::{Answer, Contradiction, EngineError, Question};
 use crate::model::Source;
 use crate::semantics::Encoding;
 use crate::term::TermId;
@@ -20,9 +23,14 @@ use crate::term::TermId;
 pub enum Stop {
     /// The engine did not decide, with its reason.
     Undecided(String),
+    /// Two engines answer differently.
+    Disputed(Box<Contradiction>),
     /// The engine failed.
     Failed(EngineError),
 }
+
+/// Why something was decided by one engine only, if it was: shared by all questions of one piece of work.
+pub type Alone = Rc<RefCell<Option<String>>>;
 
 impl From<EngineError> for Stop {
     fn from(error: EngineError) -> Self {
@@ -66,11 +74,18 @@ pub struct Case<'e> {
     initiators: Vec<TermId>,
     /// Sources that cost nothing: damage that is certain.
     damage: Vec<TermId>,
+    alone: Alone,
 }
 
 impl<'e> Case<'e> {
-    /// Opens a case; `weight` gives the weight of a source, 0 for one that costs nothing.
-    pub fn new(encoding: Encoding, question: Box<dyn Question + 'e>, weight: impl Fn(Source) -> u32) -> Self {
+    /// Opens a case; `weight` gives the weight of a source, 0 for one that costs nothing. What one engine decides alone
+    /// is noted in `alone`.
+    pub fn new(
+        encoding: Encoding,
+        question: Box<dyn Question + 'e>,
+        weight: impl Fn(Source) -> u32,
+        alone: Alone,
+    ) -> Self {
         let mut weights = BTreeMap::new();
         let mut damage = Vec::new();
         for (source, term) in &encoding.faults {
@@ -82,7 +97,7 @@ impl<'e> Case<'e> {
             }
         }
         let initiators = encoding.initiators.clone();
-        Case { encoding, question, weights, initiators, damage }
+        Case { encoding, question, weights, initiators, damage, alone }
     }
 
     /// The sources that matter and cost something: U, cut down to what the breach depends on.
@@ -165,11 +180,29 @@ impl<'e> Case<'e> {
     pub fn possible(&mut self, what: TermId, given: &[TermId]) -> Result<bool, Stop> {
         let mut all = vec![what];
         all.extend_from_slice(given);
-        match self.question.ask(&self.encoding.terms, &all)? {
-            Answer::Exists => Ok(true),
-            Answer::None => Ok(false),
-            Answer::Undecided(reason) => Err(Stop::Undecided(reason)),
+        let answer = self.question.ask(&self.encoding.terms, &all)?;
+        if let Some(reason) = self.question.alone() {
+            self.alone.borrow_mut().get_or_insert(reason);
         }
+        exists(answer)
+    }
+
+    /// As [`Case::possible`], where the answer only chooses which situation is told.
+    ///
+    /// # Errors
+    /// As [`Case::possible`].
+    pub fn look(&mut self, what: TermId, given: &[TermId]) -> Result<bool, Stop> {
+        let mut all = vec![what];
+        all.extend_from_slice(given);
+        exists(self.question.look(&self.encoding.terms, &all)?)
+    }
+
+    /// Makes the situation just found readable.
+    ///
+    /// # Errors
+    /// If there is no such situation.
+    pub fn keep(&mut self) -> Result<(), EngineError> {
+        self.question.keep(&self.encoding.terms)
     }
 
     /// `unsafe(F)` for the allowed faults: the breach happens in some situation.
@@ -184,7 +217,7 @@ impl<'e> Case<'e> {
 
     /// The sources whose good behaviour the refusal just given needed: with all of them working, it stands.
     pub fn relied_on(&mut self) -> BTreeSet<Source> {
-        let conflict: BTreeSet<TermId> = self.question.conflict().into_iter().collect();
+        let conflict: BTreeSet<TermId> = self.question.conflict(&self.encoding.terms).into_iter().collect();
         let mut found = BTreeSet::new();
         for source in self.weights.keys().copied().collect::<Vec<_>>() {
             let fault = self.fault(source);
@@ -200,7 +233,7 @@ impl<'e> Case<'e> {
     /// # Errors
     /// If there is no such situation.
     pub fn misbehaving(&mut self) -> Result<BTreeSet<Source>, Stop> {
-        self.question.keep()?;
+        self.keep()?;
         let mut found = BTreeSet::new();
         for source in self.weights.keys() {
             if self
@@ -211,5 +244,18 @@ impl<'e> Case<'e> {
             }
         }
         Ok(found)
+    }
+}
+
+/// Whether a situation exists.
+///
+/// # Errors
+/// [`Stop`] if that is not decided.
+pub fn exists(answer: Answer) -> Result<bool, Stop> {
+    match answer {
+        Answer::Exists => Ok(true),
+        Answer::None => Ok(false),
+        Answer::Undecided(reason) => Err(Stop::Undecided(reason)),
+        Answer::Disputed(contradiction) => Err(Stop::Disputed(contradiction)),
     }
 }

@@ -9,9 +9,11 @@ mod capacity;
 mod hazard;
 mod loss;
 mod single;
+pub mod structure;
 mod together;
 mod two_modes;
 mod vote;
+pub mod why;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -23,10 +25,10 @@ pub use single::{Single, Subject};
 pub use together::Incompatible;
 pub use vote::{Input, Stuck};
 
-use crate::analysis::Stop;
+use crate::analysis::{Alone, Case, Stop};
 use crate::claim::Claim;
-use crate::engine::{Engine, EngineError};
-use crate::model::{CauseId, CouplingId, GroupId, ModeId, Model, SolverId};
+use crate::engine::{Contradiction, Engine, EngineError};
+use crate::model::{CauseId, CouplingId, GroupId, HazardId, ModeId, Model, SolverId, Source};
 use crate::replay::{Replay, replay};
 use crate::situation::Situation;
 
@@ -54,7 +56,8 @@ pub enum Decided {
     Undecided(String),
     /// Does not arise, with the reason.
     NotApplicable(String),
-    /// Engine and simulator disagree; see [`Assessment::disputes`].
+    /// Engine and simulator disagree, see [`Assessment::disputes`], or two engines do, see
+    /// [`Assessment::contradictions`].
     Disputed,
 }
 
@@ -88,6 +91,24 @@ pub struct Dispute {
     pub simulator: String,
 }
 
+/// What a claim is about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum About {
+    /// A hazard in a mode.
+    Hazard(HazardId, ModeId),
+    /// Something else.
+    Single(Subject),
+}
+
+/// Two engines that answer one question differently.
+#[derive(Debug, Clone)]
+pub struct Contradicted {
+    /// What was asked about.
+    pub about: Option<About>,
+    /// The question and the answers.
+    pub contradiction: Contradiction,
+}
+
 /// Everything decided about one model.
 #[derive(Debug, Clone, Default)]
 pub struct Assessment {
@@ -107,6 +128,10 @@ pub struct Assessment {
     pub modes_known: BTreeSet<(GroupId, SolverId)>,
     /// Refutations that the simulator does not confirm.
     pub disputes: Vec<Dispute>,
+    /// Questions that two engines answer differently.
+    pub contradictions: Vec<Contradicted>,
+    /// Why the proved claims hold, where that was asked: see [`why::reasons`].
+    pub reasons: Option<BTreeMap<why::Of, why::Basis>>,
 }
 
 /// One part of the work; parts do not need each other's results.
@@ -257,6 +282,7 @@ impl<'m> Office<'m> {
             engine: self.engine,
             universe: self.universe,
             result: Assessment::default(),
+            alone: Alone::default(),
         }
     }
 
@@ -309,6 +335,7 @@ impl Assessment {
         self.couplings.extend(part.couplings);
         self.modes_known.extend(part.modes_known);
         self.disputes.extend(part.disputes);
+        self.contradictions.extend(part.contradictions);
         self
     }
 }
@@ -318,9 +345,59 @@ struct Work<'m> {
     engine: &'m dyn Engine,
     universe: &'m BTreeSet<crate::model::Source>,
     result: Assessment,
+    /// Why something that was asked for the claim at hand was decided by one engine only.
+    alone: Alone,
 }
 
-impl Work<'_> {
+impl<'m> Work<'m> {
+    /// Opens the questions about an encoding.
+    fn open(
+        &self,
+        encoding: crate::semantics::Encoding,
+        weight: impl Fn(Source) -> u32,
+    ) -> Result<Case<'m>, EngineError> {
+        let assumed: Vec<crate::term::TermId> = encoding
+            .faults
+            .values()
+            .chain(&encoding.initiators)
+            .chain(&encoding.overrides_permitted)
+            .copied()
+            .collect();
+        let question = self.engine.open(&encoding.terms, &encoding.possible, &assumed)?;
+        Ok(Case::new(encoding, question, weight, self.alone.clone()))
+    }
+
+    /// What stopped an analysis, as what was decided; failure ends the work.
+    fn stopped(&mut self, stop: Stop) -> Result<Decided, EngineError> {
+        match stop {
+            Stop::Undecided(reason) => Ok(Decided::Undecided(reason)),
+            Stop::Disputed(contradiction) => {
+                let contradicted = Contradicted { about: None, contradiction: *contradiction };
+                self.result.contradictions.push(contradicted);
+                Ok(Decided::Disputed)
+            }
+            Stop::Failed(error) => Err(error),
+        }
+    }
+
+    /// Contradictions met since the last claim are about this one.
+    fn about(&mut self, about: About) {
+        for contradicted in &mut self.result.contradictions {
+            contradicted.about.get_or_insert(about);
+        }
+    }
+
+    /// Takes note that something was decided by one engine only.
+    fn by_one(&self, reason: Option<String>) {
+        if let Some(reason) = reason {
+            self.alone.borrow_mut().get_or_insert(reason);
+        }
+    }
+
+    /// Why something since the last claim was decided by one engine only.
+    fn decided_alone(&self) -> Option<String> {
+        self.alone.borrow_mut().take()
+    }
     /// Remembers what the answers to a question rest on.
     fn note(&mut self, encoding: &crate::semantics::Encoding) {
         self.result.couplings.extend(encoding.couplings.iter().copied());
@@ -338,13 +415,5 @@ impl Work<'_> {
         };
         self.result.disputes.push(Dispute { claim, situation, simulator });
         Decided::Disputed
-    }
-}
-
-/// Splits what stopped an analysis: undecided is a verdict, failure ends the work.
-fn undecided(stop: Stop) -> Result<String, EngineError> {
-    match stop {
-        Stop::Undecided(reason) => Ok(reason),
-        Stop::Failed(error) => Err(error),
     }
 }

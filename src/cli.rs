@@ -17,17 +17,46 @@ pub enum Command {
     Check(CheckOptions),
     /// Show the manual page of a check; without a name, list the checks.
     Explain(Option<String>),
-    /// Print the JSON Schema of the model language, or of the JSON report.
-    Schema {
-        /// Of the report.
-        report: bool,
-    },
+    /// Print cut sets and path sets.
+    Paths(PathsOptions),
+    /// Print a JSON Schema.
+    Schema(Schema),
     /// Print the versions of program and solver.
     Version,
     /// Show this help, which was asked for.
     Help(String),
     /// The arguments make no sense, for the reason given.
     Wrong(String),
+}
+
+/// Of what the JSON Schema is wanted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Schema {
+    /// The model language.
+    Language,
+    /// The JSON report of `check`.
+    Report,
+    /// The JSON report of `paths`.
+    Paths,
+}
+
+/// Which cut sets and path sets of which model.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PathsOptions {
+    /// Model file.
+    pub model: PathBuf,
+    /// Tag of the one hazard that is wanted.
+    pub hazard: Option<String>,
+    /// The one mode that is wanted: its name, or group and name.
+    pub mode: Option<String>,
+    /// Greatest number of sources in the cut sets that are listed.
+    pub order: usize,
+    /// Whether as JSON, or as text.
+    pub json: bool,
+    /// Where to write it; absent: standard output.
+    pub output: Option<PathBuf>,
+    /// Whether to use colour.
+    pub color: Color,
 }
 
 /// How to examine which models.
@@ -43,6 +72,8 @@ pub struct CheckOptions {
     pub color: Color,
     /// The day for which expiries are judged; absent: they are listed and not judged.
     pub date: Option<Date>,
+    /// Whether to say why the proved claims hold.
+    pub why: bool,
 }
 
 /// Form of a report.
@@ -79,7 +110,8 @@ Exit codes of `check` (with several models the first of 4, 2, 1, 3, 0 that appli
   1  there are open findings
   2  a model or the command line is wrong, or the program is not installed as it must be
   3  no open finding, but at least one claim is undecided
-  4  solver and simulator disagree: an error of this program; trust no result of that model
+  4  solver and simulator disagree, or two engines do: an error of this program; trust no result of
+     that model, and report what stands on standard error
 
 A result speaks about the model, not about the installation. It replaces neither the risk
 assessment, nor local rules, nor the signature of a person licensed where the law requires it.";
@@ -107,11 +139,16 @@ enum Subcommands {
         #[arg(value_name = "CHECK")]
         check: Option<String>,
     },
+    /// List minimal cut sets and path sets, and how much each element matters
+    Paths(PathsArguments),
     /// Print the JSON Schema of the model language, for editors
     Schema {
-        /// Print the schema of the JSON report instead
-        #[arg(long)]
+        /// Print the schema of the JSON report of `check` instead
+        #[arg(long, conflicts_with = "paths")]
         report: bool,
+        /// Print the schema of the JSON report of `paths` instead
+        #[arg(long)]
+        paths: bool,
     },
 }
 
@@ -134,6 +171,53 @@ struct CheckArguments {
     /// without it their dates are listed and not judged
     #[arg(long, value_name = "YYYY-MM-DD", value_parser = day)]
     date: Option<Date>,
+    /// Say for each proved claim what its proof needs of the model
+    #[arg(long)]
+    why: bool,
+}
+
+const AFTER_PATHS: &str = "\
+Example:
+  tripproof paths cell.yaml
+  tripproof paths --hazard H-OVERHEAT --mode running --order 4 cell.yaml
+  tripproof paths --format json --output paths.json cell.yaml
+
+Exit codes of `paths`: 0 all is known, 3 something is not, 2 the model or the command line is wrong,
+4 an internal disagreement. What is found is no judgement: `tripproof check` compares it with what
+each hazard requires.";
+
+#[derive(Args)]
+#[command(after_help = AFTER_PATHS)]
+struct PathsArguments {
+    /// Model file (YAML, UTF-8)
+    #[arg(value_name = "MODEL")]
+    model: PathBuf,
+    /// Only this hazard
+    #[arg(long, value_name = "TAG")]
+    hazard: Option<String>,
+    /// Only this mode: its name, or its group and name, for example "cell = running"
+    #[arg(long, value_name = "MODE")]
+    mode: Option<String>,
+    /// List cut sets with up to so many fault sources
+    #[arg(long, value_name = "N", default_value = "3", value_parser = clap::value_parser!(u32).range(1..=1000))]
+    order: u32,
+    /// Form of the report
+    #[arg(long, value_enum, default_value = "text", value_name = "FORMAT")]
+    format: PathsFormat,
+    /// Write the report to this file, whole or not at all, instead of the terminal
+    #[arg(long, short, value_name = "FILE")]
+    output: Option<PathBuf>,
+    /// Use colour
+    #[arg(long, value_enum, default_value = "auto", value_name = "WHEN")]
+    color: Color,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum PathsFormat {
+    /// For people, 80 columns wide
+    Text,
+    /// For programs; `tripproof schema --paths` prints its schema
+    Json,
 }
 
 fn day(text: &str) -> Result<Date, String> {
@@ -150,9 +234,21 @@ pub fn parse(arguments: impl IntoIterator<Item = OsString>) -> Command {
                 output: check.output,
                 color: check.color,
                 date: check.date,
+                why: check.why,
             }),
             Subcommands::Explain { check } => Command::Explain(check),
-            Subcommands::Schema { report } => Command::Schema { report },
+            Subcommands::Paths(paths) => Command::Paths(PathsOptions {
+                model: paths.model,
+                hazard: paths.hazard,
+                mode: paths.mode,
+                order: paths.order as usize,
+                json: paths.format == PathsFormat::Json,
+                output: paths.output,
+                color: paths.color,
+            }),
+            Subcommands::Schema { paths: true, .. } => Command::Schema(Schema::Paths),
+            Subcommands::Schema { report: true, .. } => Command::Schema(Schema::Report),
+            Subcommands::Schema { .. } => Command::Schema(Schema::Language),
         },
         Err(error) => match error.kind() {
             ErrorKind::DisplayHelp => Command::Help(error.render().to_string()),
@@ -199,6 +295,23 @@ mod tests {
             };
             assert!(text.contains(wrong) && text.contains("hyphens: `2027-03-31`"), "{text}");
         }
+    }
+
+    #[test]
+    fn paths_takes_one_model_and_an_order_of_at_least_one() {
+        let Command::Paths(options) = parsed("tripproof paths --hazard H-1 --mode run --order 4 a.yaml")
+        else {
+            panic!("not paths");
+        };
+        assert_eq!((options.hazard.as_deref(), options.mode.as_deref()), (Some("H-1"), Some("run")));
+        assert_eq!((options.order, options.json, options.output), (4, false, None));
+        for wrong in
+            ["--order 0 a.yaml", "--order many a.yaml", "a.yaml b.yaml", "--format markdown a.yaml", ""]
+        {
+            assert!(matches!(parsed(&format!("tripproof paths {wrong}")), Command::Wrong(_)), "{wrong}");
+        }
+        assert_eq!(parsed("tripproof schema --paths"), Command::Schema(Schema::Paths));
+        assert!(matches!(parsed("tripproof schema --paths --report"), Command::Wrong(_)));
     }
 
     #[test]

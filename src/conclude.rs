@@ -4,7 +4,10 @@
 
 mod claims;
 mod premises;
+mod question;
+mod structures;
 mod unused;
+mod why;
 
 use std::collections::BTreeMap;
 
@@ -17,6 +20,7 @@ use crate::explain;
 use crate::model::{HazardId, ModeId, Model, Source as FaultSource};
 use crate::outcome::{Cell, Disagreement, Outcome, Protection, Tolerance};
 use crate::source::Source;
+pub use structures::conclude_structures;
 
 /// The outcome of one model, expiries not judged.
 pub fn conclude(source: Source, model: Model, assessment: &Assessment, engine: String) -> Outcome {
@@ -33,9 +37,8 @@ pub fn conclude_on(
 ) -> Outcome {
     let findings = check::findings(&model, assessment, date);
     let claims = claims::judge(&model, assessment, &findings);
-    let digest = Sha256::digest(source.text().as_bytes());
     Outcome {
-        sha256: digest.iter().map(|byte| format!("{byte:02x}")).collect(),
+        sha256: digest(&source),
         engine,
         date,
         claims,
@@ -53,9 +56,15 @@ pub fn conclude_on(
                 simulator: dispute.simulator.clone(),
             })
             .collect(),
+        contradictions: question::contradictions(&model, &source, assessment),
         source,
         model,
     }
+}
+
+/// SHA-256 of the text, in hexadecimal.
+fn digest(source: &Source) -> String {
+    Sha256::digest(source.text().as_bytes()).iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 fn table(model: &Model, assessment: &Assessment) -> BTreeMap<(HazardId, ModeId), Cell> {

@@ -146,7 +146,13 @@ impl Dependencies {
                     }
                     InputAtom::Overriding(device) => self.edge(from, Element::Override(*device)),
                     InputAtom::Shows(input, _) => self.edge(from, Element::ModeInput(*input)),
-                    InputAtom::LinkLost(link) => self.edge(from, Element::Link(*link)),
+                    // A solver that falls silent looks like a lost link to the others.
+                    InputAtom::LinkLost(link) => {
+                        self.edge(from, Element::Link(*link));
+                        for end in model.links[*link].connects.iter().filter(|end| **end != cause.solver) {
+                            self.edge(from, Element::Solver(*end));
+                        }
+                    }
                 }
             }
         }

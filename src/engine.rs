@@ -3,8 +3,11 @@
 //! An [`Engine`] opens an [`Encoding`](crate::semantics::Encoding) as a [`Question`] that can be asked many times under
 //! different assumptions. Engines do not know which claim or check asked. Z3 lives only below this file.
 
+pub mod both;
+pub mod diagram;
 pub mod session;
 pub mod smt;
+pub mod smtlib;
 
 use crate::exact::Exact;
 use crate::situation::NumberChoice;
@@ -19,6 +22,36 @@ pub enum Answer {
     None,
     /// Not decided, with the reason (a resource limit, usually). Never to be taken for either of the others.
     Undecided(String),
+    /// Two engines answer differently: an error of the tool.
+    Disputed(Box<Contradiction>),
+}
+
+/// Two answers to one question, with the question.
+#[derive(Debug, Clone)]
+pub struct Contradiction {
+    /// The terms.
+    pub terms: Terms,
+    /// All of these hold.
+    pub asserted: Vec<TermId>,
+    /// The engines by name, each with its answer.
+    pub answers: [(String, Found); 2],
+}
+
+impl PartialEq for Contradiction {
+    fn eq(&self, other: &Self) -> bool {
+        self.asserted == other.asserted && self.answers == other.answers && self.terms.same(&other.terms)
+    }
+}
+
+impl Eq for Contradiction {}
+
+/// What one engine found.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Found {
+    /// A situation exists.
+    Exists,
+    /// None exists.
+    None,
 }
 
 /// Why an engine could not do its work. Always an error of the tool or of its installation.
@@ -34,11 +67,17 @@ pub trait Engine: Sync {
     fn apart(&self, work: &(dyn Fn() + Send + Sync)) {
         work();
     }
-    /// Opens a question over terms of which all of `possible` hold.
+    /// Opens a question over terms of which all of `possible` hold. `assumed` are the variables of which later questions
+    /// will mostly differ: an engine may prepare for that, and answers alike whatever stands there.
     ///
     /// # Errors
     /// If the engine cannot be started or cannot take the terms.
-    fn open(&self, terms: &Terms, possible: &[TermId]) -> Result<Box<dyn Question>, EngineError>;
+    fn open(
+        &self,
+        terms: &Terms,
+        possible: &[TermId],
+        assumed: &[TermId],
+    ) -> Result<Box<dyn Question>, EngineError>;
 }
 
 /// An open question.
@@ -57,14 +96,26 @@ pub trait Question {
     /// # Errors
     /// If the engine cannot take a term.
     fn ask(&mut self, terms: &Terms, given: &[TermId]) -> Result<Answer, EngineError>;
+    /// As [`Question::ask`], where the answer decides no claim by itself but only chooses what is told: one opinion is
+    /// enough, since the simulator replays what is chosen.
+    ///
+    /// # Errors
+    /// If the engine cannot take a term.
+    fn look(&mut self, terms: &Terms, given: &[TermId]) -> Result<Answer, EngineError> {
+        self.ask(terms, given)
+    }
+    /// Why the answer of the last [`Question::ask`] stands with one engine only; `None` if two gave it.
+    fn alone(&self) -> Option<String> {
+        Some("only one engine was asked".into())
+    }
     /// After [`Answer::None`]: some of the `given` terms that already cannot hold together.
-    fn conflict(&self) -> Vec<TermId>;
+    fn conflict(&mut self, terms: &Terms) -> Vec<TermId>;
     /// After [`Answer::Exists`]: keeps the situation, so that `truth` and `number` speak about it until the next one is
     /// kept, whatever is asked in between.
     ///
     /// # Errors
     /// If the last answer was another one.
-    fn keep(&mut self) -> Result<(), EngineError>;
+    fn keep(&mut self, terms: &Terms) -> Result<(), EngineError>;
     /// In the situation kept: the value of a variable; false where it does not matter.
     ///
     /// # Errors

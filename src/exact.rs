@@ -122,6 +122,31 @@ impl Exact {
         }
     }
 
+    /// As a decimal with so many digits that count, rounded to the nearest (a tie away from zero): for people only.
+    pub fn rounded(&self, digits: u32) -> String {
+        if self.is_zero() {
+            return "0".into();
+        }
+        let ten = BigRational::from_integer(BigInt::from(10));
+        let mut value = self.big().abs();
+        let mut shift = 0i64;
+        let (low, high) = (BigRational::from_integer(BigInt::from(10).pow(digits.max(1) - 1)), ten.clone());
+        let high = &low * &high;
+        while value < low {
+            value *= &ten;
+            shift += 1;
+        }
+        while value >= high {
+            value /= &ten;
+            shift -= 1;
+        }
+        let whole = Exact::from(value.round());
+        let scale = BigRational::from_integer(BigInt::from(10).pow(u32::try_from(shift.abs()).unwrap_or(0)));
+        let back = if shift >= 0 { whole.big() / scale } else { whole.big() * scale };
+        let sign = if self.is_negative() { "-" } else { "" };
+        format!("{sign}{}", Exact::from(back))
+    }
+
     fn big(&self) -> BigRational {
         match &self.0 {
             Number::Small(value) => widened(value),
@@ -250,6 +275,18 @@ mod tests {
         {
             assert_eq!(Exact::parse_decimal(text), None, "{text}");
         }
+    }
+
+    #[test]
+    fn rounding_keeps_the_digits_that_count() {
+        let of = |top, bottom| Exact::ratio(top, bottom).unwrap().rounded(3);
+        assert_eq!(of(1, 3), "0.333");
+        assert_eq!(of(2, 3), "0.667");
+        assert_eq!(of(1, 1 << 20), "0.000000954");
+        assert_eq!(of(9996, 10), "1000");
+        assert_eq!(of(-123_456, 1), "-123000");
+        assert_eq!(of(5, 10), "0.5");
+        assert_eq!(of(0, 5), "0");
     }
 
     use proptest::prelude::*;

@@ -2,12 +2,14 @@
 //!
 //! Renderers read an [`Outcome`] and nothing else but the model's names and the text's places.
 
+pub mod structure;
+
 use std::collections::BTreeMap;
 
 use crate::date::Date;
 use crate::finding::Finding;
 use crate::model::{HazardId, ModeId, Model};
-use crate::source::Source;
+use crate::source::{Source, Span};
 
 /// What was decided about one claim.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -53,6 +55,45 @@ pub struct Judged {
     pub finding: Option<String>,
     /// Tag of the acceptance that covers a refuted one.
     pub accepted: Option<String>,
+    /// Why it was decided by one engine only, if it was.
+    pub one_engine: Option<String>,
+    /// Why a proved one holds, where that was asked.
+    pub why: Option<Why>,
+}
+
+/// Why a claim holds.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Why {
+    /// No situation breaks it: each part of the proof with what it needs.
+    Proof(Vec<Part>),
+    /// A situation shows it, which the simulator has confirmed.
+    Example,
+    /// Worked out case by case.
+    ManyCases,
+    /// The proof was not found again, with the reason.
+    Lost(String),
+}
+
+/// One part of a proof: it holds as long as everything that it needs is so, whatever all else does.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Part {
+    /// What is needed: none of it can be left out.
+    pub needs: Vec<Needed>,
+    /// Greatest number of faults among the elements needed with which it still holds; `None`: all of them must work.
+    pub faults: Option<u32>,
+    /// It is about a hazard, and needs nothing that sees the hazard.
+    pub blind: bool,
+}
+
+/// Something that a proof needs, with its place in the file.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Needed {
+    /// `element`, `fault exclusion`, `coupling`, `range`, `never together`.
+    pub kind: &'static str,
+    /// Its tag.
+    pub tag: String,
+    /// Where it is declared.
+    pub span: Span,
 }
 
 /// Fault tolerance as far as it was searched.
@@ -177,6 +218,19 @@ pub struct Disagreement {
     pub simulator: String,
 }
 
+/// A question that two engines answer differently: an error of the tool, with what reproduces it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Contradiction {
+    /// What was asked about, as a sentence.
+    pub about: String,
+    /// The engines by name, each with its answer.
+    pub answers: [(String, String); 2],
+    /// What of the model the question speaks of: lines of the file, with kind and tag.
+    pub depends: Vec<(usize, String)>,
+    /// The question as SMT-LIB 2 text.
+    pub question: String,
+}
+
 /// The result of examining one model.
 #[derive(Debug, Clone)]
 pub struct Outcome {
@@ -204,6 +258,8 @@ pub struct Outcome {
     pub not_examined: Vec<String>,
     /// Refutations that the simulator did not confirm.
     pub disagreements: Vec<Disagreement>,
+    /// Questions that two engines answer differently.
+    pub contradictions: Vec<Contradiction>,
 }
 
 impl Outcome {
@@ -222,6 +278,18 @@ impl Outcome {
         counts
     }
 
+    /// Whether parts of the program disagree: then no result may be trusted.
+    pub fn disagrees(&self) -> bool {
+        !self.disagreements.is_empty() || !self.contradictions.is_empty()
+    }
+
+    /// How many of the claims that are proved or refuted two engines decided, and how many one.
+    pub fn opinions(&self) -> (usize, usize) {
+        let decided = self.claims.iter().filter(|c| matches!(c.verdict, Verdict::Proved | Verdict::Refuted));
+        let (both, one): (Vec<&Judged>, Vec<&Judged>) = decided.partition(|c| c.one_engine.is_none());
+        (both.len(), one.len())
+    }
+
     /// Findings that nobody has accepted.
     pub fn open_findings(&self) -> impl Iterator<Item = &Finding> {
         self.findings.iter().filter(|finding| finding.accepted.is_none())
@@ -234,7 +302,7 @@ impl Outcome {
 
     /// The exit code of section "Exit codes" of the user guide: 4 before 1 before 3 before 0 (2 has no outcome).
     pub fn exit_code(&self) -> u8 {
-        if !self.disagreements.is_empty() {
+        if self.disagrees() {
             4
         } else if self.open_findings().next().is_some() || self.counts().refuted > 0 {
             // A refuted claim that no finding tells would be a gap of a check, and must not pass for nothing open.

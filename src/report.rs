@@ -7,6 +7,7 @@
 mod content;
 pub mod json;
 pub mod markdown;
+pub mod paths;
 #[cfg(test)]
 mod samples;
 pub mod terminal;
@@ -17,7 +18,7 @@ use std::path::Path;
 use crate::check::Check;
 use crate::finding::Finding;
 use crate::model::{Cause, Device, HazardId, ModeId, Model};
-use crate::outcome::{Cell, Outcome, Paths, Tolerance};
+use crate::outcome::{Cell, Contradiction, Outcome, Paths, Tolerance};
 use crate::problem::Problem;
 use crate::source::Source;
 
@@ -76,7 +77,7 @@ pub fn status(outcome: &Outcome) -> String {
         n => Some(format!("incomplete ({n} claims undecided)")),
     };
     let mut words: Vec<String> = Vec::new();
-    if !outcome.disagreements.is_empty() {
+    if outcome.disagrees() {
         words.push("internal disagreement: trust no result of this model".into());
     }
     if counts.refuted > 0 || outcome.open_findings().next().is_some() {
@@ -176,6 +177,26 @@ pub fn references(check: Check) -> String {
 /// `1 word`, `2 words`.
 pub(crate) fn counted(number: usize, word: &str) -> String {
     if number == 1 { format!("1 {word}") } else { format!("{number} {word}s") }
+}
+
+/// What reproduces the questions that two engines answer differently, in whole; nothing if there are none.
+pub fn contradictions(file: &str, contradictions: &[Contradiction]) -> String {
+    let mut all = String::new();
+    for contradiction in contradictions {
+        all.push_str(&format!(
+            "error: two engines answer the same question about {} differently\n; About: {}\n",
+            file, contradiction.about
+        ));
+        for (engine, answer) in &contradiction.answers {
+            all.push_str(&format!("; {engine}: {answer}\n"));
+        }
+        all.push_str("; The question speaks of:\n");
+        for (line, element) in &contradiction.depends {
+            all.push_str(&format!(";   line {line}: {element}\n"));
+        }
+        all.push_str(&contradiction.question);
+    }
+    all
 }
 
 /// A line for each model, for whoever has the report written to a file.

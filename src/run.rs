@@ -4,25 +4,35 @@
 
 mod manual;
 mod output;
+mod paths;
 mod read;
 
 use std::path::Path;
 
-use crate::assess::assess;
-use crate::cli::{CheckOptions, Color, Command, Format};
+use crate::assess::{assess, why};
+use crate::cli::{CheckOptions, Color, Command, Format, Schema};
 use crate::conclude::conclude_on;
-use crate::date::Date;
-use crate::engine::Engine;
+use crate::engine::both::Both;
+use crate::engine::diagram::Diagram;
 use crate::engine::smt::Smt;
+use crate::engine::{Engine, EngineError};
 use crate::model::{Element, ModeId, Model};
 use crate::outcome::Outcome;
 use crate::problem::Problem;
-use crate::report::{Entry, json, markdown, summary, terminal, text};
+use crate::report::{self, Entry, json, markdown, summary, terminal, text};
 use crate::source::Source;
 
 /// Most work for one question, in the solver's own count, so that a result does not depend on how fast or busy the
 /// machine is.
 const WORK: u32 = 100_000_000;
+
+/// Most nodes of the decision diagrams for one question, which are the second opinion.
+const NODES: usize = 400_000;
+
+/// The engines: the solver answers, the decision diagrams confirm.
+fn engines() -> Result<Both<Smt, Diagram>, EngineError> {
+    Ok(Both { first: Smt::new(WORK)?, second: Diagram::new(NODES) })
+}
 
 /// What the program runs in.
 #[derive(Debug, Clone, Copy, Default)]
@@ -61,8 +71,10 @@ pub fn run(command: &Command, host: &Host) -> Product {
     match command {
         Command::Check(options) => check(options, host),
         Command::Explain(name) => manual::explain(name.as_deref(), host),
-        Command::Schema { report: false } => Product::out(manual::language_schema()),
-        Command::Schema { report: true } => Product::out(json::schema()),
+        Command::Paths(options) => paths::paths(options, host),
+        Command::Schema(Schema::Language) => Product::out(manual::language_schema()),
+        Command::Schema(Schema::Report) => Product::out(json::schema()),
+        Command::Schema(Schema::Paths) => Product::out(crate::report::paths::json::schema()),
         Command::Version => Product::out(version()),
         Command::Help(text) => Product::out(text.clone()),
         Command::Wrong(text) => Product::wrong(text.clone()),
@@ -83,18 +95,13 @@ fn check(options: &CheckOptions, host: &Host) -> Product {
     {
         return Product::wrong(format!("error: {message}\n"));
     }
-    let engine = match Smt::new(WORK) {
+    let engine = match engines() {
         Ok(engine) => engine,
         Err(error) => return Product::wrong(format!("error: {}\n", error.0)),
     };
-    let entries: Vec<Entry> =
-        options.models.iter().map(|path| examine(path, &engine, options.date)).collect();
+    let entries: Vec<Entry> = options.models.iter().map(|path| examine(path, &engine, options)).collect();
     let code = strongest(entries.iter().map(Entry::exit_code));
-    let color = |is_terminal: bool| match options.color {
-        Color::Always => true,
-        Color::Never => false,
-        Color::Auto => is_terminal && !host.no_color,
-    };
+    let color = |is_terminal: bool| colored(options.color, is_terminal, host);
     let mut product =
         Product { stderr: complaints(&entries, color(host.stderr_is_terminal)), code, ..Product::default() };
     match &options.output {
@@ -120,12 +127,22 @@ fn check(options: &CheckOptions, host: &Host) -> Product {
     product
 }
 
+fn colored(color: Color, is_terminal: bool, host: &Host) -> bool {
+    match color {
+        Color::Always => true,
+        Color::Never => false,
+        Color::Auto => is_terminal && !host.no_color,
+    }
+}
+
 /// What is wrong with the models, drawn.
 fn complaints(entries: &[Entry], color: bool) -> String {
     let mut all = String::new();
     for entry in entries {
         match entry {
-            Entry::Examined(_) => {}
+            Entry::Examined(outcome) => {
+                all.push_str(&report::contradictions(outcome.source.name(), &outcome.contradictions))
+            }
             Entry::Refused { source, problems } => all.push_str(&terminal::draw(source, problems, color)),
             Entry::Failed { message, .. } => all.push_str(&format!("error: {message}\n")),
         }
@@ -139,7 +156,7 @@ fn strongest(codes: impl Iterator<Item = u8>) -> u8 {
     [4, 2, 1, 3].into_iter().find(|code| codes.contains(code)).unwrap_or(0)
 }
 
-fn examine(path: &Path, engine: &dyn Engine, date: Option<Date>) -> Entry {
+fn examine(path: &Path, engine: &dyn Engine, options: &CheckOptions) -> Entry {
     let file = path.display().to_string();
     let (source, sha256) = match read::source(path) {
         Ok(read) => read,
@@ -149,7 +166,13 @@ fn examine(path: &Path, engine: &dyn Engine, date: Option<Date>) -> Entry {
         Ok(model) => model,
         Err(problems) => return Entry::Refused { source, problems },
     };
-    let assessment = match assess(&model, engine) {
+    let assessed = assess(&model, engine).and_then(|mut assessment| {
+        if options.why {
+            assessment.reasons = Some(why::reasons(&model, engine, &assessment)?);
+        }
+        Ok(assessment)
+    });
+    let assessment = match assessed {
         Ok(assessment) => assessment,
         Err(error) => {
             let message = format!("{file}: the solver could not do its work: {}", error.0);
@@ -161,7 +184,7 @@ fn examine(path: &Path, engine: &dyn Engine, date: Option<Date>) -> Entry {
     if !problems.is_empty() {
         return Entry::Refused { source, problems };
     }
-    let outcome = conclude_on(source, model, &assessment, engine.name(), date);
+    let outcome = conclude_on(source, model, &assessment, engine.name(), options.date);
     Entry::Examined(Box::new(Outcome { sha256, ..outcome }))
 }
 

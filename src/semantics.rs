@@ -42,6 +42,17 @@ pub struct Scope<'m> {
     pub initiators: bool,
 }
 
+/// A declared fact that restricts the situations.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum RestsOn {
+    /// A coupling.
+    Coupling(CouplingId),
+    /// The range of a quantity.
+    Range(QuantityId),
+    /// Hazards that are never together with the one in question.
+    NeverTogether(HazardId),
+}
+
 /// One question in terms.
 #[derive(Debug, Clone)]
 pub struct Encoding {
@@ -57,6 +68,8 @@ pub struct Encoding {
     pub faults: BTreeMap<Source, TermId>,
     /// The initiator groups that occur.
     pub initiators: Vec<TermId>,
+    /// What the engineer declares about the plant among the terms of `possible`: a proof may need it, or not.
+    pub rests_on: Vec<(TermId, RestsOn)>,
     /// Couplings that restrict the situations.
     pub couplings: BTreeSet<CouplingId>,
     /// Mode groups that some solver is taken to know exactly, since it has no mode input.
@@ -124,6 +137,7 @@ struct Encoder<'m> {
     initiators_allowed: bool,
     terms: Terms,
     possible: Vec<TermId>,
+    rests_on: Vec<(TermId, RestsOn)>,
     faults: BTreeMap<Source, TermId>,
     initiators: BTreeMap<usize, TermId>,
     damages: BTreeMap<usize, TermId>,
@@ -153,6 +167,7 @@ impl<'m> Encoder<'m> {
             initiators_allowed: scope.initiators,
             terms: Terms::default(),
             possible: Vec::new(),
+            rests_on: Vec::new(),
             faults: BTreeMap::new(),
             initiators: BTreeMap::new(),
             damages: BTreeMap::new(),
@@ -191,6 +206,7 @@ impl<'m> Encoder<'m> {
             onsets,
             faults: self.faults,
             initiators: self.initiators.into_values().collect(),
+            rests_on: self.rests_on,
             couplings: self.couplings,
             modes_known: self.modes_known,
             overrides_permitted,

@@ -1,10 +1,11 @@
 //! The canonical witness: of all situations that break a claim, the one that is told.
 //!
 //! Order of preference (section 6 of the semantics): fewest faults (chosen by the caller), fewest overrides, fewest
-//! latches that are still set from before (what is seen now is easier to follow), fewest quantities and conditions away
-//! from normal, modes in which some hazard exists, readings without error, then values nearest the deciding threshold at
-//! the declared resolution, then tag order, with every other choice at its plainest. Each preference is asked of the
-//! engine, so that another version of the solver finds the same situation.
+//! latches that are still set from before (what is seen now is easier to follow), modes in which most hazards exist, fewest
+//! quantities, conditions and devices away from normal, devices where the mode needs them, fewest effects of the faults,
+//! readings without error, then values nearest the deciding threshold at the declared resolution, then tag order, with
+//! every other choice at its plainest. Each preference is asked of the engine, so that another version of the solver finds the same
+//! situation.
 
 mod mentioned;
 mod normal;
@@ -14,7 +15,7 @@ use crate::analysis::{Case, Stop};
 use crate::claim::Claim;
 use crate::engine::Question;
 use crate::exact::Exact;
-use crate::model::{ConditionId, Device, GroupId, ModeId, Model, QuantityId, Relation};
+use crate::model::{ConditionId, Device, GroupId, ModeId, Model, QuantityId, Relation, WithoutEnergy};
 use crate::situation::{FactChoice, ModeChoice, NumberChoice, Situation};
 use crate::term::{TermId, Terms, Var};
 
@@ -40,9 +41,13 @@ pub fn canonical(
     }
     choice.fewest(|fact| matches!(fact, FactChoice::Overridden(..)))?;
     choice.fewest(|fact| matches!(fact, FactChoice::AlreadySet(_)))?;
+    choice.busiest_modes()?;
     choice.nearest_to_normal()?;
     choice.modes()?;
+    choice.needs()?;
     choice.conditions()?;
+    // A fault that does one thing is easier to replay than one that does four.
+    choice.fewest(is_effect)?;
     choice.errors()?;
     choice.quantities()?;
     choice.facts()?;
@@ -113,13 +118,13 @@ impl<'c, 'e, 'm> Choosing<'c, 'e, 'm> {
     /// Asks whether the wish can hold too; if so, keeps it and reads the situation found.
     fn look(&mut self, wish: Option<TermId>) -> Result<bool, Stop> {
         let what = wish.unwrap_or_else(|| self.case.encoding.terms.yes());
-        if what == self.case.encoding.terms.no() || !self.case.possible(what, &self.given)? {
+        if what == self.case.encoding.terms.no() || !self.case.look(what, &self.given)? {
             return Ok(false);
         }
         if let Some(wish) = wish {
             self.given.push(wish);
         }
-        self.case.question.keep()?;
+        self.case.keep()?;
         Ok(true)
     }
 
@@ -201,20 +206,121 @@ impl<'c, 'e, 'm> Choosing<'c, 'e, 'm> {
         for condition in self.conditions_mentioned() {
             away.push(self.condition_away(condition));
         }
+        away.extend(self.needs_away());
         let no = self.case.encoding.terms.no();
         away.retain(|term| *term != no);
         self.fewest_of(&away)
     }
 
+    /// Leaves of the modes that may hold only those in which most hazards exist, as far as they are possible.
+    fn busiest_modes(&mut self) -> Result<(), Stop> {
+        for choice in self.mentioned.modes.clone() {
+            let ModeChoice::Holds(_) = choice else { continue };
+            let modes = modes_to_tell(self.model, choice);
+            let alike = modes.chunk_by(|a, b| hazards_in(self.model, *a) == hazards_in(self.model, *b));
+            for some in alike {
+                let terms = &mut self.case.encoding.terms;
+                let each: Vec<TermId> =
+                    some.iter().map(|mode| terms.var(Var::ModeIs(choice, *mode))).collect();
+                let any = terms.or(each);
+                if self.look(Some(any))? {
+                    break;
+                }
+            }
+        }
+        Ok(())
+    }
+
     fn modes(&mut self) -> Result<(), Stop> {
         for choice in self.mentioned.modes.clone() {
-            for mode in modes_to_tell(self.model, choice) {
+            let mut modes = modes_to_tell(self.model, choice);
+            if let ModeChoice::Shown(input, _) = choice {
+                // A faulty mode input that need not show another mode shows the one that holds.
+                let holds = self.mode_of(self.model.mode_inputs[input].group)?;
+                modes.sort_by_key(|mode| Some(*mode) != holds);
+            }
+            for mode in modes {
                 if self.prefer(Var::ModeIs(choice, mode), true)? {
                     break;
                 }
             }
         }
         Ok(())
+    }
+
+    /// The mode of a group: the claim's, or the one in the situation at hand; `None` if it does not matter.
+    fn mode_of(&self, group: GroupId) -> Result<Option<ModeId>, Stop> {
+        let claimed = self.claim.modes.iter().find(|mode| self.model.modes[**mode].group == group);
+        if let Some(mode) = claimed {
+            return Ok(Some(*mode));
+        }
+        let choice = ModeChoice::Holds(group);
+        if self.mentioned.modes.contains(&choice) {
+            for mode in &self.model.groups[group].modes {
+                if self.case.question.truth(Var::ModeIs(choice, *mode))? {
+                    return Ok(Some(*mode));
+                }
+            }
+        }
+        Ok(None)
+    }
+
+    /// What nobody commands stands where the mode needs it to do its work.
+    fn needs(&mut self) -> Result<(), Stop> {
+        let mut wishes = Vec::new();
+        for group in self.model.groups.ids() {
+            let Some(mode) = self.mode_of(group)? else { continue };
+            wishes.extend(self.needed(mode));
+        }
+        if !wishes.is_empty() {
+            self.all(&wishes, false)?;
+        }
+        Ok(())
+    }
+
+    /// The choices by which what a mode needs stands where it needs it, as far as nothing commands it.
+    fn needed(&self, mode: ModeId) -> Vec<Wish> {
+        let mut wishes = Vec::new();
+        for need in &self.model.modes[mode].needs {
+            let Device::Actuator(id) = need.device else { continue };
+            let on = match self.model.actuators[id].without_energy {
+                WithoutEnergy::Goes { on, .. } => Some(on),
+                WithoutEnergy::Stays => None,
+            };
+            for driver in &self.model.actuators[id].drivers {
+                let fact = match on {
+                    Some(_) => FactChoice::Gives(*driver),
+                    None => FactChoice::Drives(*driver, need.position),
+                };
+                if self.mentioned.facts.contains(&fact) {
+                    wishes.push(Wish::Is(Var::Fact(fact), on.is_none_or(|on| on == need.position)));
+                }
+            }
+            if self.mentioned.devices.contains(&need.device) {
+                wishes.push(Wish::Is(Var::PositionIs(need.device, need.position), true));
+            }
+        }
+        wishes
+    }
+
+    /// Something that a mode needs does not stand there, in that mode: a term for each mode that may hold.
+    fn needs_away(&mut self) -> Vec<TermId> {
+        let mut away = Vec::new();
+        for mode in self.model.modes.ids() {
+            let choice = ModeChoice::Holds(self.model.modes[mode].group);
+            let open = self.mentioned.modes.contains(&choice);
+            if !open && !self.claim.modes.contains(&mode) {
+                continue;
+            }
+            for wish in self.needed(mode) {
+                let terms = &mut self.case.encoding.terms;
+                let granted = wish.term(terms);
+                let denied = terms.not(granted);
+                let holds = if open { terms.var(Var::ModeIs(choice, mode)) } else { terms.yes() };
+                away.push(terms.both(holds, denied));
+            }
+        }
+        away
     }
 
     fn conditions(&mut self) -> Result<(), Stop> {
@@ -296,11 +402,30 @@ fn modes_of(model: &Model, choice: ModeChoice) -> Vec<ModeId> {
     model.groups[group].modes.clone()
 }
 
-/// The modes that a choice may be, those in which some hazard exists first: a story in a mode in which all is off and
-/// locked out leads nowhere.
+/// The modes that a choice may be, those in which most hazards exist first: there the plant does its work, and a story in
+/// a mode in which all is off and locked out leads nowhere.
 fn modes_to_tell(model: &Model, choice: ModeChoice) -> Vec<ModeId> {
-    let quiet = |mode: &ModeId| !model.hazards.iter().any(|(_, hazard)| hazard.exists_in.contains(mode));
     let mut modes = modes_of(model, choice);
-    modes.sort_by_key(quiet);
+    modes.sort_by_key(|mode| std::cmp::Reverse(hazards_in(model, *mode)));
     modes
+}
+
+fn hazards_in(model: &Model, mode: ModeId) -> usize {
+    model.hazards.iter().filter(|(_, hazard)| hazard.exists_in.contains(&mode)).count()
+}
+
+/// Whether the fact is something that a fault does.
+fn is_effect(fact: &FactChoice) -> bool {
+    matches!(
+        fact,
+        FactChoice::Lost(_)
+            | FactChoice::Deviates(..)
+            | FactChoice::LineOpen(..)
+            | FactChoice::LineHeld(..)
+            | FactChoice::CauseDeviates(..)
+            | FactChoice::LinkDown(..)
+            | FactChoice::ActuatorLineOpen(_)
+            | FactChoice::ActuatorLineHeld(_)
+            | FactChoice::DeviceDeviates(_)
+    )
 }

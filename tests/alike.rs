@@ -34,8 +34,8 @@ fn compare(name: &str) -> usize {
             *hazard != found.hazard && other.alike(&encoding, |source| model.weight(source))
         }));
         asked.push((found.hazard, encoding.clone()));
-        let question = engine.open(&encoding.terms, &encoding.possible).unwrap();
-        let mut case = Case::new(encoding, question, |source| model.weight(source));
+        let question = engine.open(&encoding.terms, &encoding.possible, &[]).unwrap();
+        let mut case = Case::new(encoding, question, |source| model.weight(source), Default::default());
         let actors = Actors { initiators: true, damage: true, overrides: false };
         let own = cuts::up_to(&mut case, ORDER, actors).unwrap();
         let tag = &model.hazards[found.hazard].name.tag;

@@ -29,6 +29,12 @@ fn the_documentation_of_the_json_report_is_current() {
 }
 
 #[test]
+fn the_documentation_of_the_json_report_of_paths_is_current() {
+    keep("docs/paths-json.md", &tripproof::report::paths::json::manual());
+    keep("docs/schema/paths.schema.json", &tripproof::report::paths::json::schema());
+}
+
+#[test]
 fn the_page_of_every_check_is_current() {
     let mut index = String::from("# Checks\n\nOne page for each; `tripproof explain NAME` prints it.\n\n");
     for check in Check::ALL {

@@ -5,6 +5,8 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
 
+#[path = "published/structure.rs"]
+mod structure;
 #[path = "support/support.rs"]
 mod support;
 #[path = "published/votes.rs"]

@@ -91,14 +91,17 @@ fn each_fault_that_is_enough_alone_is_told_and_damage_has_words_of_its_own() {
     let faults = finding(Check::FaultDefeatsProtection);
     assert_eq!(
         faults.sentence,
-        "A fault of K1, or damage by H-GAS to its group inside, keeps H-GAS from its safe state `K1 = open`; one fault \
-         must be tolerated."
+        "A fault of K1, or damage by H-GAS to its group inside, can keep H-GAS from its safe state `K1 = open`; one \
+         fault must be tolerated."
     );
-    assert_eq!(faults.each, ["K1 is stuck closed.", "Damage group inside of H-GAS: K1 is damaged."]);
+    assert_eq!(
+        faults.each,
+        ["K1 is stuck closed.", "H-GAS damages its group inside, and with it K1. K1 is stuck closed."]
+    );
     assert_eq!(
         finding(Check::TooFewDisjointPaths).sentence,
-        "H-GAS has one disjoint trip path where 2 are required: a fault of K1, or damage by H-GAS to its group inside, \
-         defeats every path."
+        "H-GAS has only one trip path where 2 are required that share nothing: a fault of K1, or damage by H-GAS to its \
+         group inside, defeats every path."
     );
 }
 

@@ -72,19 +72,50 @@ pub fn up_to(case: &mut Case<'_>, order: usize, actors: Actors) -> Result<CutSet
         return Ok(found);
     }
     case.question.push();
-    let searched = search(case, order, actors, &mut found);
+    let searched = search(case, order, None, actors, &mut found);
     case.question.pop();
     searched?;
     found.sets.sort_by(|a, b| (a.len(), a).cmp(&(b.len(), b)));
     Ok(found)
 }
 
-fn search(case: &mut Case<'_>, order: usize, actors: Actors, found: &mut CutSets) -> Result<(), Stop> {
+/// All minimal cut sets of every size, or, where there are more than `most`, those of the sizes searched whole. The
+/// second value tells whether they are all there are: then they are the protection's structure.
+///
+/// # Errors
+/// [`Stop`] if the engine does not decide or fails.
+pub fn every(case: &mut Case<'_>, most: usize, actors: Actors) -> Result<(CutSets, bool), Stop> {
+    let order = case.sources().len();
+    let mut found = CutSets { order, ..CutSets::default() };
+    if case.unprotected(Allowed::Nothing, actors)? {
+        found.none_needed = true;
+        return Ok((found, true));
+    }
+    case.question.push();
+    let searched = search(case, order, Some(most), actors, &mut found);
+    case.question.pop();
+    let all = searched?;
+    found.sets.sort_by(|a, b| (a.len(), a).cmp(&(b.len(), b)));
+    Ok((found, all))
+}
+
+/// Searches size by size. With `most`, ends where nothing unblocked is left (true), or within the size with which there
+/// are more than so many (false): that size is forgotten, and `found.order` is the one before.
+fn search(
+    case: &mut Case<'_>,
+    order: usize,
+    most: Option<usize>,
+    actors: Actors,
+    found: &mut CutSets,
+) -> Result<bool, Stop> {
     let breach = case.encoding.breach;
     let everyone = BTreeSet::new();
     let given = case.given(Allowed::AllBut(&everyone), actors);
     let mut bench = None;
     for size in 1..=order {
+        if most.is_some() && !case.possible(breach, &given)? {
+            return Ok(true);
+        }
         let faults: Vec<_> = case.sources().iter().map(|source| case.fault(*source)).collect();
         let more = case.encoding.terms.at_least(size + 1, faults);
         let at_most = case.encoding.terms.not(more);
@@ -109,9 +140,15 @@ fn search(case: &mut Case<'_>, order: usize, actors: Actors, found: &mut CutSets
             }
             block(case, &cuts)?;
             found.sets.extend(cuts);
+            if most.is_some_and(|most| found.sets.len() > most) {
+                found.sets.retain(|set| set.len() < size);
+                found.order = size - 1;
+                return Ok(false);
+            }
         }
     }
-    Ok(())
+    // Every size was searched: a set of sources has at most as many as there are.
+    Ok(true)
 }
 
 /// None of these sets misbehaves as a whole from now on.

@@ -135,8 +135,15 @@ impl Question {
             }
             other => other,
         };
+        let each =
+            found.each.into_iter().filter_map(|witness| match moved(Decided::Broken(Box::new(witness))) {
+                Decided::Broken(witness) => Some(*witness),
+                _ => None,
+            });
+        let each = each.collect();
         HazardInMode {
             mode: self.mode,
+            each,
             unaided: moved(found.unaided),
             covered: moved(found.covered),
             tolerance: moved(found.tolerance),

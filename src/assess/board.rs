@@ -6,7 +6,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::single::{Single, Subject};
-use super::{Decided, Dispute, Work, undecided};
+use super::{About, Decided, Dispute, Work};
 use crate::analysis::{Actors, Allowed, Case};
 use crate::claim::{Breach, Budget, Claim};
 use crate::engine::EngineError;
@@ -24,6 +24,8 @@ pub(super) struct Board<'m> {
     terms: BTreeMap<Breach, TermId>,
     mentioned: Mentioned,
     shown: BTreeMap<Breach, Decided>,
+    /// Why what is shown was decided by one engine only, where it was.
+    alone: BTreeMap<Breach, String>,
 }
 
 /// A claim of which the breach is an example.
@@ -46,15 +48,26 @@ impl<'m> Board<'m> {
         let (encoding, terms) = encode_each(work.model, &breaches, &BTreeSet::new());
         work.note(&encoding);
         let mentioned = Mentioned::of(&encoding.terms);
-        let question = work.engine.open(&encoding.terms, &encoding.possible)?;
-        let case = Case::new(encoding, question, |_| 1);
+        let case = work.open(encoding, |_| 1)?;
         let terms = breaches.into_iter().zip(terms).collect();
-        Ok(Board { case, terms, mentioned, shown: BTreeMap::new() })
+        Ok(Board { case, terms, mentioned, shown: BTreeMap::new(), alone: BTreeMap::new() })
     }
 
     /// Looks for one situation that shows all of these that are not decided yet. What it shows is decided; if there is
     /// none, that decides a single one only.
     fn seek(&mut self, work: &mut Work<'m>, wanted: &[Breach]) -> Result<(), EngineError> {
+        let before = work.decided_alone();
+        self.sought(work, wanted)?;
+        if let Some(reason) = work.decided_alone() {
+            for breach in wanted.iter().filter(|breach| self.shown.contains_key(*breach)) {
+                self.alone.entry(breach.clone()).or_insert_with(|| reason.clone());
+            }
+        }
+        work.by_one(before);
+        Ok(())
+    }
+
+    fn sought(&mut self, work: &mut Work<'m>, wanted: &[Breach]) -> Result<(), EngineError> {
         let wanted: Vec<Breach> =
             wanted.iter().filter(|breach| !self.shown.contains_key(*breach)).cloned().collect();
         let Some(first) = wanted.first().cloned() else { return Ok(()) };
@@ -70,18 +83,20 @@ impl<'m> Board<'m> {
             }
             Ok(false) => return Ok(()),
             Err(stop) => {
-                let reason = undecided(stop)?;
+                let stopped = work.stopped(stop)?;
                 if alone {
-                    self.shown.insert(first, Decided::Undecided(reason));
+                    self.shown.insert(first, stopped);
+                } else if let Decided::Disputed = stopped {
+                    self.shown.extend(wanted.into_iter().map(|breach| (breach, Decided::Disputed)));
                 }
                 return Ok(());
             }
         }
-        self.case.question.keep()?;
+        self.case.keep()?;
         let situation = match self.mentioned.situation(work.model, &[], self.case.question.as_ref()) {
             Ok(situation) => situation,
             Err(stop) => {
-                self.shown.insert(first, Decided::Undecided(undecided(stop)?));
+                self.shown.insert(first, work.stopped(stop)?);
                 return Ok(());
             }
         };
@@ -105,7 +120,13 @@ impl<'m> Board<'m> {
     /// Decides one breach.
     pub(super) fn one(&mut self, work: &mut Work<'m>, breach: &Breach) -> Result<Decided, EngineError> {
         self.seek(work, std::slice::from_ref(breach))?;
-        Ok(self.shown.get(breach).cloned().unwrap_or(Decided::Undecided("it was not sought".into())))
+        Ok(self.found(work, breach))
+    }
+
+    /// What was found about a breach, with the note that it was decided by one engine only, if it was.
+    fn found(&self, work: &Work<'_>, breach: &Breach) -> Decided {
+        work.by_one(self.alone.get(breach).cloned());
+        self.shown.get(breach).cloned().unwrap_or(Decided::Undecided("it was not sought".into()))
     }
 }
 
@@ -135,17 +156,15 @@ impl<'m> Work<'m> {
             board.seek(self, &[Breach::Quiet(*cause)])?;
         }
         for cause in causes {
-            self.tell_cause(*cause, &board.shown)?;
+            self.tell_cause(*cause, &board)?;
         }
         Ok(())
     }
 
-    fn tell_cause(&mut self, cause: CauseId, shown: &BTreeMap<Breach, Decided>) -> Result<(), EngineError> {
+    fn tell_cause(&mut self, cause: CauseId, board: &Board<'m>) -> Result<(), EngineError> {
         let model = self.model;
-        let found = |breach: &Breach| {
-            shown.get(breach).cloned().unwrap_or(Decided::Undecided("it was not sought".into()))
-        };
-        let fires = self.diagnosis(cause, Breach::Fires(cause), found(&Breach::Fires(cause)))?;
+        let fires = board.found(self, &Breach::Fires(cause));
+        let fires = self.diagnosis(cause, Breach::Fires(cause), fires)?;
         let never = matches!(fires, Decided::Never(_));
         // A trip that can never fire fires for no hazard either, and moves nothing: one word about it is enough.
         let unless_never = |decided: Decided| match never {
@@ -155,16 +174,18 @@ impl<'m> Work<'m> {
         self.tell_single(Subject::CanFire(cause), fires);
         for hazard in &model.causes[cause].credited_for {
             let for_it = Breach::FiresFor(cause, *hazard);
+            let found = board.found(self, &for_it);
             let decided = match never {
-                true => found(&for_it),
-                false => self.diagnosis(cause, for_it.clone(), found(&for_it))?,
+                true => found,
+                false => self.diagnosis(cause, for_it, found)?,
             };
             let decided = unless_never(decided);
             self.tell_single(Subject::CanFireFor(cause, *hazard), decided);
         }
-        self.tell_single(Subject::NotAlwaysOn(cause), found(&Breach::Quiet(cause)));
+        let quiet = board.found(self, &Breach::Quiet(cause));
+        self.tell_single(Subject::NotAlwaysOn(cause), quiet);
         let marks = marks(model, cause);
-        let all = found(&Breach::Matters(cause, None));
+        let all = board.found(self, &Breach::Matters(cause, None));
         if never || marks.is_empty() || !matches!(all, Decided::Never(_)) {
             let decided = match marks.is_empty() {
                 true => Decided::NotApplicable("it commands nothing".into()),
@@ -195,7 +216,7 @@ impl<'m> Work<'m> {
             Ok(Decided::Broken(_)) => Decided::Holds,
             Ok(Decided::Holds) => decided,
             Ok(other) => other,
-            Err(stop) => Decided::Undecided(undecided(stop)?),
+            Err(stop) => self.stopped(stop)?,
         })
     }
 
@@ -237,6 +258,13 @@ impl<'m> Work<'m> {
     }
 
     pub(super) fn tell_single(&mut self, subject: Subject, decided: Decided) {
-        self.result.singles.push(Single { subject, decided, alone: Vec::new() });
+        self.tell(Single { subject, decided, alone: Vec::new(), one_engine: None });
+    }
+
+    /// Files what was decided about a single element.
+    pub(super) fn tell(&mut self, single: Single) {
+        self.about(About::Single(single.subject));
+        let one_engine = self.decided_alone();
+        self.result.singles.push(Single { one_engine, ..single });
     }
 }

@@ -5,7 +5,7 @@ use std::cmp::Reverse;
 use std::collections::BTreeSet;
 
 use super::single::Subject;
-use super::{Decided, Work, undecided};
+use super::{Decided, Work};
 use crate::claim::{Breach, Budget, Claim};
 use crate::engine::EngineError;
 use crate::model::{Amount, Model, Source};
@@ -93,7 +93,7 @@ impl Work<'_> {
             // What is known does not exceed the capacity; what is not known may.
             Ok(Decided::Holds) => demand_unknown(model, &machines).map_or(Decided::Holds, Decided::Undecided),
             Ok(decided) => decided,
-            Err(stop) => Decided::Undecided(undecided(stop)?),
+            Err(stop) => self.stopped(stop)?,
         })
     }
 }

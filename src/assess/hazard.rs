@@ -4,7 +4,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::alike::Question;
-use super::{Decided, Work, undecided};
+use super::{About, Decided, Witness, Work};
 use crate::analysis::{Actors, Allowed, Case, Stop, cuts, paths};
 use crate::claim::{Breach, Budget, Claim};
 use crate::engine::EngineError;
@@ -18,12 +18,12 @@ use crate::witness;
 /// Greatest number of sources in the cut sets that are all listed.
 pub const ORDER: usize = 2;
 
-const NOBODY: Actors = Actors { initiators: false, damage: false, overrides: false };
+pub(super) const NOBODY: Actors = Actors { initiators: false, damage: false, overrides: false };
 /// What a budget of faults always includes: damage that is certain weighs nothing.
 const DAMAGE: Actors = Actors { initiators: false, damage: true, overrides: false };
-const PARTIES: Actors = Actors { initiators: true, damage: true, overrides: false };
-const OVERRIDES: Actors = Actors { initiators: false, damage: false, overrides: true };
-const UNDER_OVERRIDES: Actors = Actors { initiators: false, damage: true, overrides: true };
+pub(super) const PARTIES: Actors = Actors { initiators: true, damage: true, overrides: false };
+pub(super) const OVERRIDES: Actors = Actors { initiators: false, damage: false, overrides: true };
+pub(super) const UNDER_OVERRIDES: Actors = Actors { initiators: false, damage: true, overrides: true };
 
 /// The two numbers of a protection with what shows them.
 #[derive(Debug, Clone)]
@@ -69,6 +69,10 @@ pub struct HazardInMode {
     pub numbers: Option<Numbers>,
     /// The numbers without initiator groups, where there are any.
     pub alone: Option<Numbers>,
+    /// Why something about it was decided by one engine only, if it was.
+    pub one_engine: Option<String>,
+    /// Of several sources each of which alone defeats the fault tolerance: a situation for each.
+    pub each: Vec<Witness>,
 }
 
 impl HazardInMode {
@@ -85,14 +89,13 @@ impl Work<'_> {
         let modes = [mode];
         let scope = Scope { breach: Breach::Possible, modes: &modes, sources: &empty, initiators: false };
         let encoding = encode(self.model, &scope);
-        let question = self.engine.open(&encoding.terms, &encoding.possible)?;
-        let mut case = Case::new(encoding, question, |_| 1);
+        let mut case = self.open(encoding, |_| 1)?;
         match case.unprotected(Allowed::Nothing, NOBODY) {
             Ok(true) => {}
             Ok(false) => self.result.impossible_modes.push(mode),
             // Not decided is not impossible: the hazards of the mode then say so themselves.
             Err(stop) => {
-                undecided(stop)?;
+                self.stopped(stop)?;
             }
         }
         Ok(())
@@ -112,8 +115,7 @@ impl Work<'_> {
         encoding: Encoding,
     ) -> Result<HazardInMode, EngineError> {
         let model = self.model;
-        let question = self.engine.open(&encoding.terms, &encoding.possible)?;
-        let case = Case::new(encoding, question, |source| model.weight(source));
+        let case = self.open(encoding, |source| model.weight(source))?;
         let mut examined = Examined { work: self, hazard, mode, case, chosen: BTreeMap::new() };
         let mut found = HazardInMode {
             hazard,
@@ -127,9 +129,11 @@ impl Work<'_> {
             overrides: Decided::Holds,
             numbers: None,
             alone: None,
+            one_engine: None,
+            each: Vec::new(),
         };
         if let Err(stop) = examined.run(&mut found) {
-            let reason = undecided(stop)?;
+            let stopped = self.stopped(stop)?;
             for decided in [
                 &mut found.unaided,
                 &mut found.covered,
@@ -139,10 +143,12 @@ impl Work<'_> {
                 &mut found.overrides,
             ] {
                 if !decided.is_broken() {
-                    *decided = Decided::Undecided(reason.clone());
+                    *decided = stopped.clone();
                 }
             }
         }
+        self.about(About::Hazard(hazard, mode));
+        found.one_engine = self.decided_alone();
         Ok(found)
     }
 }
@@ -182,6 +188,9 @@ impl Examined<'_, '_, '_> {
             false => None,
         };
         found.tolerance = self.tolerance(&numbers, required.fault_tolerance)?;
+        if found.tolerance.is_broken() {
+            found.each = self.each(&numbers)?;
+        }
         found.disjoint = self.disjoint(&numbers, required.disjoint_paths)?;
         found.initiator = match &alone {
             None => Decided::NotApplicable("no initiator is declared that reaches this protection".into()),
@@ -191,6 +200,21 @@ impl Examined<'_, '_, '_> {
         found.numbers = Some(numbers);
         found.alone = alone;
         Ok(())
+    }
+
+    /// What each of several sources does that alone defeat the protection.
+    fn each(&mut self, numbers: &Numbers) -> Result<Vec<Witness>, Stop> {
+        let singles: Vec<&BTreeSet<Source>> = numbers.cuts.iter().filter(|cut| cut.len() == 1).collect();
+        let mut each = Vec::new();
+        if singles.len() > 1 && numbers.weight == 1 {
+            for cut in singles {
+                let claim = self.claim(self.budget(Allowed::Only(cut), PARTIES), PARTIES);
+                if let Decided::Broken(witness) = self.tell(claim, Allowed::Only(cut), PARTIES)? {
+                    each.push(*witness);
+                }
+            }
+        }
+        Ok(each)
     }
 
     fn impossible_onsets(&mut self) -> Result<Vec<usize>, Stop> {

@@ -3,51 +3,47 @@
 use std::collections::BTreeSet;
 
 use super::single::{Single, Subject};
-use super::{Decided, Work, undecided};
-use crate::analysis::{Actors, Allowed, Case, Stop};
+use super::{Decided, Work};
+use crate::analysis::{Actors, Allowed, Stop};
 use crate::claim::{Breach, Budget, Claim};
 use crate::dependencies::Dependencies;
 use crate::engine::EngineError;
-use crate::model::{AtPosition, HazardId, Source};
+use crate::model::{AtPosition, HazardId, Model, Source};
 use crate::semantics::encode_each;
 
 const NOBODY: Actors = Actors { initiators: false, damage: false, overrides: false };
 
+/// The sources whose loss can reach the device.
+pub(super) fn candidates(model: &Model, universe: &BTreeSet<Source>, at: AtPosition) -> Vec<Source> {
+    let reach = Dependencies::of(model).reach(model.device_element(at.device));
+    let lost = |source: &Source| {
+        matches!(source, Source::Supply(_) | Source::Route(_) | Source::Cabinet(_) | Source::Solver(_))
+            && model.source_element(*source).is_some_and(|element| reach.contains(&element))
+    };
+    universe.iter().copied().filter(lost).collect()
+}
+
 impl Work<'_> {
     pub(super) fn losses(&mut self, hazard: HazardId, at: AtPosition) -> Result<(), EngineError> {
         let subject = Subject::NotForced(hazard, at);
-        match self.forcing(hazard, at) {
-            Ok((decided, alone)) => self.result.singles.push(Single { subject, decided, alone }),
-            Err(stop) => {
-                let decided = Decided::Undecided(undecided(stop)?);
-                self.result.singles.push(Single { subject, decided, alone: Vec::new() });
-            }
-        }
+        let (decided, alone) = match self.forcing(hazard, at) {
+            Ok(found) => found,
+            Err(stop) => (self.stopped(stop)?, Vec::new()),
+        };
+        self.tell(Single { subject, decided, alone, one_engine: None });
         Ok(())
     }
 
     /// The sources each of which alone does it, and the witness of the first of them.
     fn forcing(&mut self, hazard: HazardId, at: AtPosition) -> Result<(Decided, Vec<Source>), Stop> {
         let model = self.model;
-        let reach = Dependencies::of(model).reach(model.device_element(at.device));
-        let candidates: Vec<Source> = self
-            .universe
-            .iter()
-            .copied()
-            .filter(|source| {
-                matches!(
-                    source,
-                    Source::Supply(_) | Source::Route(_) | Source::Cabinet(_) | Source::Solver(_)
-                ) && model.source_element(*source).is_some_and(|element| reach.contains(&element))
-            })
-            .collect();
+        let candidates = candidates(model, self.universe, at);
         let breaches: Vec<Breach> =
             candidates.iter().map(|source| Breach::Forced { hazard, source: *source, at }).collect();
         let sources: BTreeSet<Source> = candidates.iter().copied().collect();
         let (encoding, terms) = encode_each(model, &breaches, &sources);
         self.note(&encoding);
-        let question = self.engine.open(&encoding.terms, &encoding.possible)?;
-        let mut case = Case::new(encoding, question, |_| 1);
+        let mut case = self.open(encoding, |_| 1)?;
         let mut alone = Vec::new();
         // Mostly none does: one question says so of all of them.
         let any = case.encoding.terms.or(terms.iter().copied());

@@ -4,8 +4,8 @@
 use std::collections::BTreeSet;
 
 use super::board::Board;
-use super::{Decided, Work, undecided};
-use crate::analysis::{Actors, Allowed, Case, Stop, cuts};
+use super::{Decided, Work};
+use crate::analysis::{Actors, Allowed, Stop, cuts};
 use crate::claim::{Breach, Budget, Claim};
 use crate::engine::EngineError;
 use crate::model::{
@@ -69,6 +69,8 @@ pub struct Single {
     pub decided: Decided,
     /// Sources each of which alone breaks it, where that was examined; sorted by their tags.
     pub alone: Vec<Source>,
+    /// Why it was decided by one engine only, if it was.
+    pub one_engine: Option<String>,
 }
 
 impl Subject {
@@ -168,7 +170,7 @@ fn commanded_both_ways(model: &Model, actuator: ActuatorId) -> bool {
 }
 
 /// What breaks a claim that holds for all situations, and the weight of the faults it allows; none for the others.
-fn breach(model: &Model, subject: Subject) -> Option<(Breach, u32)> {
+pub(super) fn breach(model: &Model, subject: Subject) -> Option<(Breach, u32)> {
     Some(match subject {
         Subject::NotOpposed(actuator) => (Breach::Opposed(actuator), 0),
         Subject::Obeyed(actuator) => (Breach::Overruled(actuator), 0),
@@ -210,13 +212,14 @@ impl Work<'_> {
         if breaches.len() == subjects.len() && subjects.len() > 1 {
             let (encoding, terms) = encode_each(self.model, &breaches, &BTreeSet::new());
             self.note(&encoding);
-            let question = self.engine.open(&encoding.terms, &encoding.possible)?;
-            let mut case = Case::new(encoding, question, |_| 1);
+            let mut case = self.open(encoding, |_| 1)?;
             let any = case.encoding.terms.or(terms);
             let given = case.given(Allowed::Nothing, NOBODY);
             match case.possible(any, &given) {
                 Ok(false) => {
+                    let alone = self.decided_alone();
                     for subject in subjects {
+                        self.by_one(alone.clone());
                         let decided = self.more_of(*subject)?;
                         self.tell_single(*subject, decided);
                     }
@@ -224,11 +227,21 @@ impl Work<'_> {
                 }
                 Ok(true) => {}
                 Err(stop) => {
-                    undecided(stop)?;
+                    // Each is examined by itself; what two engines contradict is told then.
+                    if let Decided::Disputed = self.stopped(stop)? {
+                        self.tell_each_disputed(subjects);
+                        return Ok(());
+                    }
                 }
             }
         }
         subjects.iter().try_for_each(|subject| self.single(*subject))
+    }
+
+    fn tell_each_disputed(&mut self, subjects: &[Subject]) {
+        for subject in subjects {
+            self.tell_single(*subject, Decided::Disputed);
+        }
     }
 
     /// One claim that holds for all situations, with what was found about it.
@@ -245,7 +258,7 @@ impl Work<'_> {
         let decided = match self.look_for(claim(breach, sources, faults), faults) {
             Ok(Decided::Holds) => self.more_of(subject)?,
             Ok(decided) => decided,
-            Err(stop) => Decided::Undecided(undecided(stop)?),
+            Err(stop) => self.stopped(stop)?,
         };
         self.tell_single(subject, decided);
         Ok(())
@@ -280,7 +293,7 @@ impl Work<'_> {
             match self.look_for(claim(breach, BTreeSet::new(), 0), 0) {
                 Ok(Decided::Holds) => {}
                 Ok(other) => return Ok(other),
-                Err(stop) => return Ok(Decided::Undecided(undecided(stop)?)),
+                Err(stop) => return self.stopped(stop),
             }
         }
         Ok(Decided::Holds)
@@ -298,8 +311,7 @@ impl Work<'_> {
         };
         let encoding = encode(model, &scope);
         self.note(&encoding);
-        let question = self.engine.open(&encoding.terms, &encoding.possible)?;
-        let mut case = Case::new(encoding, question, |source| model.weight(source));
+        let mut case = self.open(encoding, |source| model.weight(source))?;
         let breach = case.encoding.breach;
         for weight in 0..=faults {
             if !case.unprotected(Allowed::Weight(weight), actors)? {

@@ -4,10 +4,10 @@
 use std::collections::BTreeSet;
 
 use super::single::Subject;
-use super::{Decided, Dispute, Witness, Work, undecided};
-use crate::analysis::Stop;
+use super::{Decided, Dispute, Witness, Work};
+use crate::analysis::{Alone, Stop, exists};
 use crate::claim::{Breach, Budget, Claim};
-use crate::engine::{Answer, EngineError, Question};
+use crate::engine::{EngineError, Question};
 use crate::model::{AtPosition, Device, HazardId, Model, Tree};
 use crate::replay::common_positions;
 use crate::situation::Situation;
@@ -30,6 +30,7 @@ struct Positions<'e> {
     terms: Terms,
     asked: Vec<(HazardId, TermId)>,
     question: Box<dyn Question + 'e>,
+    alone: Alone,
 }
 
 impl Positions<'_> {
@@ -38,20 +39,16 @@ impl Positions<'_> {
         let chosen: Vec<(HazardId, TermId)> =
             self.asked.iter().filter(|(hazard, _)| hazards.contains(hazard)).copied().collect();
         let given: Vec<TermId> = chosen.iter().map(|(_, term)| *term).collect();
-        match self.question.ask(&self.terms, &given)? {
-            Answer::Exists => Ok(None),
-            Answer::Undecided(reason) => Err(Stop::Undecided(reason)),
-            Answer::None => {
-                let conflict = self.question.conflict();
-                Ok(Some(
-                    chosen
-                        .iter()
-                        .filter(|(_, term)| conflict.contains(term))
-                        .map(|(hazard, _)| *hazard)
-                        .collect(),
-                ))
-            }
+        let answer = self.question.ask(&self.terms, &given)?;
+        if let Some(reason) = self.question.alone() {
+            self.alone.borrow_mut().get_or_insert(reason);
         }
+        if exists(answer)? {
+            return Ok(None);
+        }
+        let conflict = self.question.conflict(&self.terms);
+        let conflicting = chosen.iter().filter(|(_, term)| conflict.contains(term));
+        Ok(Some(conflicting.map(|(hazard, _)| *hazard).collect()))
     }
 
     /// The same, with no hazard that is not needed.
@@ -124,7 +121,7 @@ impl Work<'_> {
         }
         let decided = match self.incompatible() {
             Ok(decided) => decided,
-            Err(stop) => Decided::Undecided(undecided(stop)?),
+            Err(stop) => self.stopped(stop)?,
         };
         self.tell_single(Subject::SafeStatesCompatible, decided);
         Ok(())
@@ -135,8 +132,9 @@ impl Work<'_> {
         let model = self.model;
         let mut terms = Terms::default();
         let (asked, possible) = asked(model, &mut terms);
-        let question = self.engine.open(&terms, &possible)?;
-        let mut positions = Positions { terms, asked, question };
+        // Which hazards are asked for differs, not what they ask.
+        let question = self.engine.open(&terms, &possible, &[])?;
+        let mut positions = Positions { terms, asked, question, alone: self.alone.clone() };
         let mut open: Vec<BTreeSet<HazardId>> = vec![model.hazards.ids().collect()];
         let mut seen: BTreeSet<BTreeSet<HazardId>> = BTreeSet::new();
         let mut cores: BTreeSet<BTreeSet<HazardId>> = BTreeSet::new();

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::board::Board;
 use super::single::Subject;
-use super::{Decided, Work, undecided};
+use super::{Decided, Work};
 use crate::claim::{Breach, Budget, Claim};
 use crate::dependencies::Dependencies;
 use crate::engine::EngineError;
@@ -187,7 +187,7 @@ impl Work<'_> {
                 Decided::NotApplicable("in no normal situation do both modes hold at once".into())
             }
             Ok(decided) => decided,
-            Err(stop) => Decided::Undecided(undecided(stop)?),
+            Err(stop) => self.stopped(stop)?,
         })
     }
 }

@@ -3,11 +3,11 @@
 use std::collections::BTreeSet;
 
 use super::single::Subject;
-use super::{Decided, Work, undecided};
+use super::{Decided, Work};
 use crate::analysis::{Case, Stop};
 use crate::claim::Breach;
 use crate::engine::EngineError;
-use crate::model::{CauseId, InputAtom, InputId, OverrideId, SolverId, Source, Tree};
+use crate::model::{Access, CauseId, InputAtom, InputId, OverrideId, Signal, SolverId, Source, Tree};
 use crate::semantics::encode_each;
 use crate::situation::FactChoice;
 use crate::syntax::kind::OnBad;
@@ -65,7 +65,7 @@ impl Work<'_> {
         for number in 0..votes {
             let decided = match self.vote(cause, number) {
                 Ok(decided) => decided,
-                Err(stop) => Decided::Undecided(undecided(stop)?),
+                Err(stop) => self.stopped(stop)?,
             };
             self.tell_single(Subject::VoteCanTrip(cause, number), decided);
         }
@@ -101,8 +101,7 @@ impl Work<'_> {
         let [trips, armed] = terms.as_slice() else {
             return Ok(Decided::Undecided("the vote was not encoded".into()));
         };
-        let question = self.engine.open(&encoding.terms, &encoding.possible)?;
-        let mut case = Case::new(encoding, question, |_| 1);
+        let mut case = self.open(encoding, |_| 1)?;
         let solver = model.causes[cause].solver;
         let mut stuck: Option<Stuck> = None;
         for combination in combinations {
@@ -137,6 +136,15 @@ impl Work<'_> {
         options
     }
 
+    /// The solver whose reading of an input this one sees: over links, what is bad is bad where the wire ends.
+    fn wired_to(&self, input: InputId, solver: SolverId) -> SolverId {
+        let mut at = solver;
+        while let Some(Access::Over(_, from)) = self.model.access.get(&(Signal::Input(input), at)) {
+            at = *from;
+        }
+        at
+    }
+
     fn given(
         &self,
         case: &mut Case<'_>,
@@ -152,9 +160,10 @@ impl Work<'_> {
         for input in inputs {
             let state = out.iter().find(|(at, _)| at == input).map_or(Input::Works, |(_, state)| *state);
             let bad = state == Input::Bad;
+            let at = self.wired_to(*input, solver);
             say(case, FactChoice::Misbehaves(Source::Input(*input)), bad);
-            say(case, FactChoice::Deviates(*input, solver), bad);
-            say(case, FactChoice::Bad(*input, solver), bad);
+            say(case, FactChoice::Deviates(*input, at), bad);
+            say(case, FactChoice::Bad(*input, at), bad);
             for (device, _) in self.model.overrides.iter().filter(|(_, d)| d.inputs.contains(input)) {
                 say(case, FactChoice::Overridden(device, *input), state == Input::Overridden(device));
             }

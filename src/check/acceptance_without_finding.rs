@@ -16,7 +16,8 @@
 //! The shared isolator was replaced, the finding is gone, and its acceptance still stands in the file.
 //!
 //! # How to resolve
-//! Remove the entry or the id, or correct the id.
+//! See first whether another finding hides it: an action that does by itself what was accepted leaves nothing to
+//! accept until it is repaired. Examine again then. If it stays away, remove the entry or the id, or correct the id.
 //!
 //! # References
 //! Common practice, no source.

@@ -19,8 +19,9 @@
 //! The safety controller withholds energy, and the automation controller, wired in parallel, goes on giving it.
 //!
 //! # How to resolve
-//! Wire the drivers so that the trip position wins (in series where the trip withholds energy), or give the other
-//! driver the command too.
+//! Where the command is dangerous, or another finding names it (forbidden, opposed), take it away. Otherwise wire the
+//! drivers so that the trip position wins (in series where the trip withholds energy), or give the other driver the
+//! command too.
 //!
 //! # References
 //! IEC 60204-1 on several control stations: recalled, not verified.

@@ -18,7 +18,7 @@
 //! `never: WZ-1 = open AND KD-1 = closed`, and one release opens the water valve without opening the contactor.
 //!
 //! # How to resolve
-//! Give the cause that is named in the witness the missing mark, or interlock the two devices by wiring.
+//! Give the cause that is named in the situation the missing mark, or interlock the two devices by wiring.
 //!
 //! # References
 //! Common practice, no source.

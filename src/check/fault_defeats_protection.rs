@@ -92,8 +92,9 @@ fn each(seen: &Seen<'_>, examined: &HazardInMode, lowest: &[BTreeSet<Source>]) -
     }
     let same = seen.assessment.hazards.iter().filter(|other| other.hazard == examined.hazard);
     let decided = same.flat_map(|other| [&other.tolerance, &other.disjoint, &other.initiator]);
+    let told = decided.filter_map(Decided::witness).chain(&examined.each);
     let shown: Vec<(Vec<String>, Vec<String>)> =
-        decided.filter_map(Decided::witness).map(|witness| explain::faults(model, witness)).collect();
+        told.map(|witness| explain::faults(model, witness)).collect();
     let mut all: Vec<(String, String)> = singles
         .into_iter()
         .map(|source| {
@@ -117,12 +118,12 @@ fn sentence(model: &Model, hazard: &str, safe: &str, required: u32, lowest: &[BT
         let sources: BTreeSet<Source> = lowest.iter().flatten().copied().collect();
         let alone = if sources.len() == 1 { " alone" } else { "" };
         let any = words::capital(&words::any_fault(model, &sources));
-        return format!("{any}{alone} keeps {end}; {tolerated} must be tolerated.");
+        return format!("{any}{alone} can keep {end}; {tolerated} must be tolerated.");
     }
     match words::cuts(model, lowest).as_slice() {
-        [one] => format!("Faults together of {one} keep {end}; {tolerated} must be tolerated."),
+        [one] => format!("Faults together of {one} can keep {end}; {tolerated} must be tolerated."),
         many => format!(
-            "Faults together, of {}, keep {end}; {tolerated} must be tolerated.",
+            "Faults together, of {}, can keep {end}; {tolerated} must be tolerated.",
             words::alternatives(many)
         ),
     }

@@ -19,7 +19,7 @@
 //! fires, so nothing opens the contactor.
 //!
 //! # How to resolve
-//! Read the witness from the top: the first trip that should have acted and did not. Usually a set point that
+//! Read the situation from the top: the first trip that should have acted and did not. Usually a set point that
 //! accuracy eats, a mode in which the cause is not armed, a mark that is missing, or an opposing command that wins.
 //!
 //! # References

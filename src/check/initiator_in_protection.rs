@@ -70,7 +70,7 @@ fn figures(numbers: &Numbers) -> String {
         _ if numbers.tolerance == Tolerance::None => {
             return "the safe state is not reached even with everything else working".to_string();
         }
-        Paths::Exactly(1) => "there is one disjoint trip path".to_string(),
+        Paths::Exactly(1) => "there is only one trip path".to_string(),
         Paths::Exactly(n) => format!("there are {n} disjoint trip paths"),
         Paths::Unlimited => "nothing that can fail defeats the protection".to_string(),
     };

@@ -18,7 +18,7 @@
 //! Manual release of the mist opens the zone valve and starts the pump, and has no mark for the contactors.
 //!
 //! # How to resolve
-//! Add the missing mark to the cause that is named in the witness.
+//! Add the missing mark to the cause that is named in the situation.
 //!
 //! # References
 //! Common practice, no source.

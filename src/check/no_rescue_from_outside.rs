@@ -50,7 +50,7 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
 /// Why nobody can open the door from outside without power; `None` if somebody can.
 fn lacking(door: &Door) -> Option<String> {
     let Some(release) = &door.emergency_release else {
-        return Some("it has no emergency release outside".to_string());
+        return Some("nobody outside can open it by hand: it has no emergency release".to_string());
     };
     let tag = &release.name.tag;
     if release.place != ReleasePlace::Outside {

@@ -28,7 +28,7 @@
 use std::collections::BTreeSet;
 
 use super::{Check, Seen, about_element, words};
-use crate::assess::Subject;
+use crate::assess::{Decided, Subject};
 use crate::explain;
 use crate::finding::{Finding, Severity};
 use crate::model::{ActuatorId, CauseId, Element, Model};
@@ -51,9 +51,10 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
         );
         let sides: Vec<String> = (0..element.positions.len())
             .filter_map(|position| {
-                let causes = demanding(model, actuator, position);
-                let tags: Vec<String> =
-                    causes.iter().map(|cause| model.causes[*cause].name.tag.clone()).collect();
+                // A trip that never fires commands nothing; another finding tells that.
+                let causes =
+                    demanding(model, actuator, position).into_iter().filter(|cause| fires(seen, *cause));
+                let tags: Vec<String> = causes.map(|cause| model.causes[cause].name.tag.clone()).collect();
                 let position = element.positions.get(position)?;
                 (!tags.is_empty()).then(|| format!("`{position}` by {}", words::alternatives(&tags)))
             })
@@ -71,6 +72,12 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
         found.push(finding);
     }
     found
+}
+
+fn fires(seen: &Seen<'_>, cause: CauseId) -> bool {
+    !seen.assessment.singles.iter().any(|single| {
+        single.subject == Subject::CanFire(cause) && matches!(single.decided, Decided::Never(_))
+    })
 }
 
 fn demanding(model: &Model, actuator: ActuatorId, position: usize) -> Vec<CauseId> {

@@ -65,12 +65,15 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
             ),
         };
         let have = match paths {
-            1 => "one disjoint trip path".to_string(),
-            n => format!("{n} disjoint trip paths"),
+            1 => "only one trip path".to_string(),
+            n => format!("only {n} disjoint trip paths"),
         };
         let mut finding = about_hazard(model, Check::TooFewDisjointPaths, examined.hazard, examined.mode);
         finding.elements = tags;
-        finding.sentence = format!("{} has {have} where {required} are required: {why}.", hazard.name.tag);
+        finding.sentence = format!(
+            "{} has {have} where {required} are required that share nothing: {why}.",
+            hazard.name.tag
+        );
         finding.also = blocking.iter().filter_map(|source| words::place(model, *source)).collect();
         finding.lowest = match shared.is_empty() {
             true => numbers.obstacle.clone(),

@@ -49,9 +49,12 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
         );
         finding.hazard = hazard;
         finding.sentence = match hazard {
-            None => format!("{} (`{}`) cannot fire in any situation.", element.name.tag, element.text),
+            None => format!(
+                "As long as nothing is faulty, {} (`{}`) cannot fire in any situation.",
+                element.name.tag, element.text
+            ),
             Some(hazard) => format!(
-                "{} (`{}`) is credited for {}, and cannot fire in any situation of that hazard (`{}`).",
+                "{} (`{}`) is credited for {}, and as long as nothing is faulty it cannot fire in any situation of that hazard (`{}`).",
                 element.name.tag, element.text, model.hazards[hazard].name.tag, model.hazards[hazard].text
             ),
         };

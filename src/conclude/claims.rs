@@ -1,5 +1,6 @@
 //! Every claim as a sentence with its verdict, in a fixed order: hazards by mode, then single elements.
 
+use super::why;
 use crate::assess::{Assessment, Decided, HazardInMode, Subject};
 use crate::check::Check;
 use crate::claim::{Breach, Claim};
@@ -13,7 +14,7 @@ pub(super) fn judge(model: &Model, assessment: &Assessment, findings: &[Finding]
     for (id, hazard) in model.hazards.iter() {
         for mode in &model.groups[hazard.group].modes {
             match assessment.hazards.iter().find(|e| e.hazard == id && e.mode == *mode) {
-                Some(examined) => claims.extend(of_hazard(model, examined, findings)),
+                Some(examined) => claims.extend(of_hazard(model, assessment, examined, findings)),
                 None => claims.extend(not_there(model, id, *mode)),
             }
         }
@@ -29,7 +30,7 @@ fn verdict(decided: &Decided) -> Verdict {
         Decided::Undecided(reason) => Verdict::Undecided(reason.clone()),
         Decided::NotApplicable(reason) => Verdict::NotApplicable(reason.clone()),
         Decided::Disputed => {
-            Verdict::Undecided("engine and simulator disagree; see the end of the report".into())
+            Verdict::Undecided("parts of the program disagree; see the section on it".into())
         }
     }
 }
@@ -54,7 +55,12 @@ fn linked(model: &Model, mut judged: Judged, finding: Option<&Finding>) -> Judge
     judged
 }
 
-fn of_hazard(model: &Model, examined: &HazardInMode, findings: &[Finding]) -> Vec<Judged> {
+fn of_hazard(
+    model: &Model,
+    assessment: &Assessment,
+    examined: &HazardInMode,
+    findings: &[Finding],
+) -> Vec<Judged> {
     let hazard = &model.hazards[examined.hazard];
     let required = hazard.required;
     let tag = &hazard.name.tag;
@@ -113,6 +119,8 @@ fn of_hazard(model: &Model, examined: &HazardInMode, findings: &[Finding]) -> Ve
                 verdict: verdict(decided),
                 finding: None,
                 accepted: None,
+                one_engine: examined.one_engine.clone(),
+                why: why::of_hazard(model, assessment, examined, claim),
             };
             let fits = |finding: &Finding| {
                 finding.hazard == Some(examined.hazard) && finding.modes.contains(&examined.mode)
@@ -134,6 +142,8 @@ fn not_there(model: &Model, hazard: HazardId, mode: ModeId) -> Option<Judged> {
         verdict: Verdict::NotApplicable(format!("the hazard does not exist in this mode: {reason}")),
         finding: None,
         accepted: None,
+        one_engine: None,
+        why: None,
     })
 }
 
@@ -157,13 +167,20 @@ fn of_singles(model: &Model, assessment: &Assessment, findings: &[Finding]) -> V
             verdict: verdict(&single.decided),
             finding: None,
             accepted: None,
+            one_engine: single.one_engine.clone(),
+            why: why::of_single(model, assessment, single.subject),
         };
         let modes: &[ModeId] = match &single.subject {
             Subject::RunTogether(one, other) => &[*one, *other],
             _ => &[],
         };
+        let device = match &single.subject {
+            Subject::NotHarmed(_, _, at) => Some(model.tag(model.device_element(at.device)).to_string()),
+            _ => None,
+        };
         let fits = |finding: &Finding| {
             finding.hazard == hazard
+                && device.as_ref().is_none_or(|tag| finding.elements.contains(tag))
                 && tag.as_ref().is_none_or(|tag| finding.elements.contains(tag))
                 && modes.iter().all(|mode| finding.modes.contains(mode))
         };
@@ -218,7 +235,7 @@ fn kind(model: &Model, subject: Subject) -> (&'static str, Option<&Name>, Option
     }
 }
 
-fn single_in_words(model: &Model, subject: Subject) -> String {
+pub(super) fn single_in_words(model: &Model, subject: Subject) -> String {
     match subject {
         Subject::CanFire(cause) => format!("{} can fire.", model.causes[cause].name.tag),
         Subject::CanFireFor(cause, hazard) => format!(

@@ -38,7 +38,12 @@ impl Engine for Smt {
         session::isolated(work);
     }
 
-    fn open(&self, terms: &Terms, possible: &[TermId]) -> Result<Box<dyn Question>, EngineError> {
+    fn open(
+        &self,
+        terms: &Terms,
+        possible: &[TermId],
+        _assumed: &[TermId],
+    ) -> Result<Box<dyn Question>, EngineError> {
         let mut question = SmtQuestion::new(self.resource_limit);
         for term in possible {
             question.require(terms, *term)?;
@@ -191,7 +196,7 @@ impl Question for SmtQuestion {
         }
     }
 
-    fn keep(&mut self) -> Result<(), EngineError> {
+    fn keep(&mut self, _terms: &Terms) -> Result<(), EngineError> {
         self.kept = None;
         if !self.exists {
             return Err(EngineError("no situation to keep".into()));
@@ -200,7 +205,7 @@ impl Question for SmtQuestion {
         Ok(())
     }
 
-    fn conflict(&self) -> Vec<TermId> {
+    fn conflict(&mut self, _terms: &Terms) -> Vec<TermId> {
         self.conflict.clone()
     }
 

@@ -64,9 +64,17 @@ impl Teller<'_> {
                 let device = self.tag(self.model.device_element(at.device)).to_string();
                 let (cause, hazard) = (self.tag(Element::Cause(*cause)), self.tag(Element::Hazard(*hazard)));
                 let position = words::position(self.model, *at);
-                vec![format!(
+                let mut lines = vec![format!(
                     "{cause} commands {device} {position}, which {hazard} forbids while it is present."
-                )]
+                )];
+                let stands = self.position_of(at.device);
+                if stands.position != at.position {
+                    lines.push(format!(
+                        "Here {} all the same; what is forbidden is the command itself.",
+                        words::stands(self.model, stands)
+                    ));
+                }
+                lines
             }
             Breach::Forced { hazard, at, .. } => {
                 let hazard = self.tag(Element::Hazard(*hazard));

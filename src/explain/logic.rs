@@ -403,8 +403,8 @@ impl Teller<'_> {
         let count = others.filter(|id| !self.is_true(**id) && !dead(id)).count();
         match count {
             0 => None,
-            1 => Some("The one other cause that could act here is false.".to_string()),
-            many => Some(format!("The {many} other causes that could act here are false.")),
+            1 => Some("The one other cause that could act here is false or not armed.".to_string()),
+            many => Some(format!("The {many} other causes that could act here are false or not armed.")),
         }
     }
 }

@@ -5,6 +5,7 @@ pub(super) mod basis;
 pub(super) mod findings;
 pub(super) mod head;
 pub(super) mod table;
+pub(super) mod why;
 
 /// The titles of the report and of its sections.
 pub(super) mod title {
@@ -18,6 +19,7 @@ pub(super) mod title {
     pub const DISAGREEMENT: &str = "Internal disagreement";
     pub const NOT_APPLICABLE: &str = "Claims that do not arise";
     pub const PREMISES: &str = "What the proved claims rest on";
+    pub const WHY: &str = "Why the proved claims hold";
     pub const NOT_EXAMINED: &str = "Declared, not examined";
     pub const LIMITS: &str = "What this report does not show";
 }
@@ -35,6 +37,9 @@ pub(super) const SOLVER_SAYS: &str = "The solver says that this breaks it:";
 
 /// Before what the simulator says instead.
 pub(super) const SIMULATOR_SAYS: &str = "The simulator says:";
+
+/// Above the questions that two engines answer differently.
+pub(super) const CONTRADICTION: &str = "Two engines answer the same question differently. This is an error of the program and not of the plant. Trust no      result of this model until it is resolved, and report it with the file and with what stands on standard error:      the question as a text that other solvers read, and the lines of the model that it speaks of. The JSON report      holds them too.";
 
 /// Above the open findings, where there are none.
 pub(super) const NO_FINDINGS: &str = "No open finding.";

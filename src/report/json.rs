@@ -10,7 +10,7 @@ use schemars::generate::SchemaSettings;
 
 use super::Entry;
 use super::terminal::is_visible;
-pub use manual::manual;
+pub use manual::{manual, page};
 pub use shape::*;
 
 /// The report on all models, with a line feed at the end. The same outcomes give the same bytes.
@@ -30,7 +30,7 @@ fn schema_value() -> schemars::Schema {
     schema
 }
 
-fn printed(value: &impl serde::Serialize) -> String {
+pub(super) fn printed(value: &impl serde::Serialize) -> String {
     // Only maps with keys that are no text can fail, and there are none.
     let text = serde_json::to_string_pretty(value).unwrap_or_default() + "\n";
     let mut printed = String::with_capacity(text.len());

@@ -55,6 +55,8 @@ fn judged(claim: &'static str, hazard: HazardId, mode: ModeId, verdict: Verdict)
         verdict,
         finding: None,
         accepted: None,
+        one_engine: None,
+        why: None,
     }
 }
 
@@ -121,6 +123,7 @@ pub(crate) fn outcome() -> Outcome {
         premises: vec![premise],
         not_examined: vec!["time: response, travel, rates".into()],
         disagreements: Vec::new(),
+        contradictions: Vec::new(),
         source,
         model,
     }

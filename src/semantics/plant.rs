@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use super::Encoder;
+use super::{Encoder, RestsOn};
 use crate::exact::Exact;
 use crate::model::{
     ConditionId, GroupId, HazardId, ModeId, OnsetCase, PlantAtom, QuantityId, Relation, Tree,
@@ -113,6 +113,9 @@ impl Encoder<'_> {
         let Some(hazard) = self.hazard else { return };
         let apart = self.apart_from(hazard);
         self.possible.push(apart);
+        if !self.model.hazards[hazard].never_together.is_empty() {
+            self.rests_on.push((apart, RestsOn::NeverTogether(hazard)));
+        }
     }
 
     /// No hazard that is never together with this one is present in a mode in which it exists.
@@ -141,6 +144,7 @@ impl Encoder<'_> {
                 if touches && self.couplings.insert(id) {
                     let term = self.plant(&coupling.holds);
                     self.possible.push(term);
+                    self.rests_on.push((term, RestsOn::Coupling(id)));
                 }
             }
             if self.couplings.len() == before {
@@ -151,17 +155,21 @@ impl Encoder<'_> {
             .couplings
             .iter()
             .filter(|(id, _)| !self.couplings.contains(id))
-            .map(|(_, coupling)| (form(&coupling.holds), coupling))
+            .map(|(id, coupling)| (form(&coupling.holds), id, coupling))
             .collect();
         // By what they look like, not by where they stand: see `Found`.
-        rest.sort_by(|(a, _), (b, _)| a.cmp(b));
-        for (_, coupling) in rest {
+        rest.sort_by(|(a, ..), (b, ..)| a.cmp(b));
+        for (_, id, coupling) in rest {
             let term = self.plant(&coupling.holds);
             self.possible.push(term);
+            self.rests_on.push((term, RestsOn::Coupling(id)));
         }
         for quantity in self.quantities.in_order() {
             let range = &model.quantities[quantity].range;
+            let before = self.possible.len();
             self.within(NumberChoice::Quantity(quantity), &range.low, &range.high);
+            let ends = self.possible.get(before..).unwrap_or_default();
+            self.rests_on.extend(ends.iter().map(|end| (*end, RestsOn::Range(quantity))));
         }
     }
 

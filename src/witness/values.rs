@@ -144,7 +144,26 @@ impl Choosing<'_, '_, '_> {
     }
 
     pub(super) fn readings(&mut self) -> Result<(), Stop> {
-        // Wherever one reader may see what the reader before it sees, it does: a faulty sensor mostly shows one value.
+        // A faulty sensor mostly shows one value: the same to all its readers, where there is such a value.
+        let mut readers: BTreeMap<InputId, Vec<NumberChoice>> = BTreeMap::new();
+        for number in &self.mentioned.numbers {
+            if let NumberChoice::Reading(input, _) = number {
+                readers.entry(*input).or_default().push(*number);
+            }
+        }
+        for (input, numbers) in readers.into_iter().filter(|(_, numbers)| numbers.len() > 1) {
+            for candidate in self.reading_candidates(input) {
+                let all: Vec<_> = numbers.iter().map(|number| (*number, candidate.clone())).collect();
+                let terms = all.into_iter().map(|(number, value)| {
+                    self.case.encoding.terms.compare(&[(Exact::int(1), number)], Relation::Equal, &value)
+                });
+                let terms: Vec<_> = terms.collect();
+                let same = self.case.encoding.terms.and(terms);
+                if self.look(Some(same))? {
+                    break;
+                }
+            }
+        }
         let mut seen: BTreeMap<InputId, Exact> = BTreeMap::new();
         for number in self.mentioned.numbers.clone() {
             let NumberChoice::Reading(input, _) = number else { continue };

@@ -1,5 +1,7 @@
 //! Cases 4–8 and 28: what a lost supply does to inputs, solvers and final elements.
 
+use tripproof::assess::{Single, Subject};
+
 use crate::support::examined::{Examined, TagSets, examine, sets};
 use crate::support::text::model;
 
@@ -144,4 +146,23 @@ hazards:
     assert_eq!(found.cuts("H"), cuts);
     assert_eq!(found.all_cuts("H"), cuts);
     found.confirm("H", &cuts);
+}
+
+/// A solver that falls silent looks like a lost link to the other one, whose cause then opens the contactor: its loss
+/// alone does what the hazard forbids. Our own case, from docs/meaning.md, sections 3 and 6.
+#[test]
+fn the_loss_of_a_solver_at_the_other_end_of_a_link_forces_what_the_link_alarm_commands() {
+    let found = examine(&model(&[
+        "logic_solvers: { C1: {}, C2: {} }",
+        "sensors: { X1: { detects: fire, wired_to: [C1] } }",
+        "links: { LK: { connects: [C1, C2], carries: [X1] } }",
+        "actuators: { K1: { $CONTACTOR, drivers: [C2] } }",
+        "effects: { OFF: { set: [K1 = open] } }",
+        "causes: { ALARM: { when: LOST(LK), solver: C2, latched: false, demands: [OFF] } }",
+        "hazards: { H: { when: fire, $HERE, safe_state: K1 = closed, forbids: [K1 = open] } }",
+    ]));
+    let forced = |single: &&Single| matches!(single.subject, Subject::NotForced(..));
+    let single = found.assessment.singles.iter().find(forced).unwrap();
+    let alone: Vec<String> = single.alone.iter().map(|source| found.model.source_tag(*source)).collect();
+    assert_eq!(alone, ["C1", "C2"]);
 }

@@ -6,6 +6,8 @@
 
 use std::collections::BTreeSet;
 
+use tripproof::engine::both::Both;
+use tripproof::engine::diagram::Diagram;
 use tripproof::engine::smt::Smt;
 use tripproof::engine::{Answer, Engine, Question};
 use tripproof::exact::Exact;
@@ -162,7 +164,13 @@ fn points(terms: &Terms) -> Vec<Point> {
 }
 
 fn engines() -> Vec<Box<dyn Engine>> {
-    vec![Box::new(Smt::new(20_000_000).unwrap())]
+    let (solver, diagrams) = (|| Smt::new(20_000_000).unwrap(), || Diagram::new(1_000_000));
+    vec![
+        Box::new(solver()),
+        Box::new(diagrams()),
+        // Both as one: where they differ, the answer is a dispute.
+        Box::new(Both { first: solver(), second: diagrams() }),
+    ]
 }
 
 /// The situation that the engine keeps.
@@ -190,7 +198,7 @@ fn with(engine: &dyn Engine, input: &[u8]) -> Result<&'static str, String> {
         (0..bytes.below(most + 1)).map(|_| stack[bytes.below(stack.len())]).collect()
     };
     let possible = pick(2);
-    let mut question = engine.open(&terms, &possible).map_err(|error| error.0)?;
+    let mut question = engine.open(&terms, &possible, &[]).map_err(|error| error.0)?;
     let (mut told, mut kept_before): (_, Option<Point>) = ("possible", None);
     for round in 0..4 {
         let required = pick(2);
@@ -202,8 +210,11 @@ fn with(engine: &dyn Engine, input: &[u8]) -> Result<&'static str, String> {
         let asked: Vec<TermId> = [&possible[..], &required, &given].concat();
         match question.ask(&terms, &given).map_err(|error| error.0)? {
             Answer::Undecided(reason) => return Err(format!("undecided: {reason}")),
+            Answer::Disputed(contradiction) => {
+                return Err(format!("round {round}: the engines differ: {:?}", contradiction.answers));
+            }
             Answer::Exists => {
-                question.keep().map_err(|error| error.0)?;
+                question.keep(&terms).map_err(|error| error.0)?;
                 let at = kept(question.as_ref())?;
                 if let Some(term) = asked.iter().find(|term| !holds(&terms, **term, &at)) {
                     return Err(format!("round {round}: the situation breaks {term:?}"));
@@ -212,7 +223,7 @@ fn with(engine: &dyn Engine, input: &[u8]) -> Result<&'static str, String> {
             }
             Answer::None => {
                 told = "impossible";
-                let conflict = question.conflict();
+                let conflict = question.conflict(&terms);
                 if conflict.iter().any(|term| !given.contains(term)) {
                     return Err(format!("round {round}: a conflict with what was not given"));
                 }

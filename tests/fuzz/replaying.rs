@@ -12,7 +12,7 @@ use crate::spoil::{self, MODELS};
 pub fn make(random: &mut Random) -> Vec<u8> {
     // A seed far from those that the oracle tries.
     let text = match random.percent(70) {
-        true => generate(1_000_000 + random.below(1_000_000_000) as u64).text,
+        true => generate(1_000_000 + random.below(1_000_000_000) as u64).draft.text(),
         false => (*random.pick(&MODELS[..spoil::SMALL])).to_string(),
     };
     for _ in 0..20 {

@@ -175,7 +175,10 @@ pub fn once(text: &str, random: &mut Random) -> String {
                 text.char_indices().filter(|(_, c)| splits(*c)).map(|(at, _)| at).collect();
             let at = *random.pick(&signs);
             match random.percent(50) {
-                true => format!("{}{}", &text[..at], &text[at + 1..]),
+                true => {
+                    let after = at + text[at..].chars().next().map_or(0, char::len_utf8);
+                    format!("{}{}", &text[..at], &text[after..])
+                }
                 false => format!(
                     "{}{}{}",
                     &text[..at],

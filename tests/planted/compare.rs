@@ -58,8 +58,8 @@ fn tags(model: &Model, sources: &BTreeSet<Source>) -> Cut {
 }
 
 fn open<'e>(model: &Model, engine: &'e Smt, encoding: Encoding) -> Result<Case<'e>, Stop> {
-    let question = engine.open(&encoding.terms, &encoding.possible)?;
-    Ok(Case::new(encoding, question, |source| model.weight(source)))
+    let question = engine.open(&encoding.terms, &encoding.possible, &[])?;
+    Ok(Case::new(encoding, question, |source| model.weight(source), Default::default()))
 }
 
 impl<'m> Original<'m> {
@@ -84,6 +84,7 @@ impl<'m> Original<'m> {
             Ok(compared) => compared,
             Err(Stop::Undecided(reason)) => Compared::Failed(reason),
             Err(Stop::Failed(error)) => Compared::Failed(error.0),
+            Err(Stop::Disputed(_)) => Compared::Failed("two engines disagree".into()),
         }
     }
 

@@ -83,8 +83,9 @@ fn disjoint_paths_do_not_depend_on_how_many_cut_sets_are_known() {
         };
         let encoding = tripproof::semantics::encode(&found.model, &scope);
         let engine = tripproof::engine::smt::Smt::new(50_000_000).unwrap();
-        let question = tripproof::engine::Engine::open(&engine, &encoding.terms, &encoding.possible).unwrap();
-        let mut case = Case::new(encoding, question, |source| found.model.weight(source));
+        let question =
+            tripproof::engine::Engine::open(&engine, &encoding.terms, &encoding.possible, &[]).unwrap();
+        let mut case = Case::new(encoding, question, |source| found.model.weight(source), Default::default());
         let actors = Actors { initiators: true, damage: true, overrides: false };
         for order in [0, n] {
             let known = cuts::up_to(&mut case, order, actors).unwrap();

@@ -108,8 +108,8 @@ impl Examined {
         let scope = Scope { breach, modes: &modes, sources: &sources, initiators: true };
         let encoding = encode(&self.model, &scope);
         let engine = engine();
-        let question = engine.open(&encoding.terms, &encoding.possible).unwrap();
-        let mut case = Case::new(encoding, question, |source| self.model.weight(source));
+        let question = engine.open(&encoding.terms, &encoding.possible, &[]).unwrap();
+        let mut case = Case::new(encoding, question, |source| self.model.weight(source), Default::default());
         let actors = Actors { initiators: true, damage: true, overrides: false };
         self.tags(&cuts::up_to(&mut case, sources.len(), actors).unwrap().sets)
     }

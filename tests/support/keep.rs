@@ -13,7 +13,7 @@ pub fn keep(path: &str, text: &str) {
     let stands = fs::read_to_string(&path).unwrap_or_default();
     assert!(
         stands == text,
-        "{} is not what the program says; run: TRIPPROOF_WRITE_DOCS=1 cargo test --test generated_docs --test classes",
+        "{} is not what the program says; run: TRIPPROOF_WRITE_DOCS=1 cargo test --test generated_docs --test classes --test oracle",
         path.display()
     );
 }

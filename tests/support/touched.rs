@@ -3,18 +3,19 @@
 use std::collections::BTreeSet;
 
 use tripproof::model::{
-    ActuatorId, ContactId, Device, HazardId, InputId, Model, Observes, Override, OverrideId, Parents, Path,
-    RouteId, Source, SupplyId,
+    ConditionerId, ContactId, Device, DriverId, HazardId, InputId, LinkId, ModeInputId, Model, Observes,
+    OverrideId, Parents, Path, RouteId, SolverId, Source, SupplyId,
 };
 
 /// How the way of a signal to one solver may be disturbed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Way {
     /// The signal may deviate.
     pub deviates: bool,
     /// Its line may be open or held.
     pub line: bool,
     /// A supply that it needs may be lost.
-    supply: bool,
+    pub supply: bool,
 }
 
 impl Way {
@@ -31,23 +32,16 @@ pub struct Touched<'m> {
 }
 
 impl<'m> Touched<'m> {
-    /// The sources, with all members of the initiator groups of the hazard and of the damage groups among them.
-    pub fn new(model: &'m Model, hazard: HazardId, sources: &BTreeSet<Source>) -> Self {
-        let element = &model.hazards[hazard];
-        let mut all = sources.clone();
-        all.extend(element.initiators.iter().flat_map(|group| group.members.iter().copied()));
-        Touched::by(model, &all)
-    }
-
-    /// The sources, with all members of the damage groups among them.
-    pub fn by(model: &'m Model, sources: &BTreeSet<Source>) -> Self {
-        assert!(model.links.is_empty() && model.mode_inputs.is_empty(), "not a model for brute force");
+    /// The sources, with all members of the damage groups among them, and of the initiator groups of a hazard.
+    pub fn by(model: &'m Model, sources: &BTreeSet<Source>, initiators_of: Option<HazardId>) -> Self {
         let mut all = sources.clone();
         for source in sources {
             if let Source::Damage(of, number) = source {
                 all.extend(model.hazards[*of].damages[*number].members.iter().copied());
             }
         }
+        let initiators = initiators_of.into_iter().flat_map(|id| &model.hazards[id].initiators);
+        all.extend(initiators.flat_map(|group| group.members.iter().copied()));
         Touched { model, sources: all }
     }
 
@@ -55,35 +49,32 @@ impl<'m> Touched<'m> {
         self.sources.contains(&source)
     }
 
-    fn parents(&self, parents: &Parents) -> bool {
-        parents.cabinet.is_some_and(|id| self.has(Source::Cabinet(id)))
+    fn may(&self, source: Source, parents: &Parents) -> bool {
+        self.has(source)
+            || parents.cabinet.is_some_and(|id| self.has(Source::Cabinet(id)))
             || parents.shared.iter().any(|id| self.has(Source::Shared(*id)))
     }
 
-    fn supply(&self, id: SupplyId) -> bool {
+    /// Whether a supply may be lost.
+    pub fn supply(&self, id: SupplyId) -> bool {
         let supply = &self.model.supplies[id];
         self.has(Source::Supply(id))
             || supply.cabinet.is_some_and(|id| self.has(Source::Cabinet(id)))
             || supply.fed_by.iter().flat_map(|tree| tree.atoms()).any(|feed| self.supply(*feed))
     }
 
-    /// Supplies that may be lost.
-    pub fn supplies(&self) -> impl Iterator<Item = SupplyId> {
-        self.model.supplies.ids().filter(|id| self.supply(*id))
+    fn supplied(&self, id: Option<SupplyId>) -> bool {
+        id.is_some_and(|id| self.supply(id))
     }
 
-    /// Contacts that may stay as they are.
-    pub fn contacts(&self) -> impl Iterator<Item = ContactId> {
-        let contacts = self.model.contacts.iter();
-        contacts
-            .filter(|(id, item)| self.has(Source::Contact(*id)) || self.parents(&item.parents))
-            .map(|(id, _)| id)
+    /// Whether a contact may stay as it is.
+    pub fn contact(&self, id: ContactId) -> bool {
+        self.may(Source::Contact(id), &self.model.contacts[id].parents)
     }
 
-    /// Override devices that may act without being permitted.
-    pub fn overrides(&self) -> impl Iterator<Item = (OverrideId, &'m Override)> {
-        let devices = self.model.overrides.iter();
-        devices.filter(|(id, item)| self.has(Source::Override(*id)) || self.parents(&item.parents))
+    /// Whether an override device may act without being permitted.
+    pub fn overriding(&self, id: OverrideId) -> bool {
+        self.may(Source::Override(id), &self.model.overrides[id].parents)
     }
 
     /// Whether a route of a line is among the sources.
@@ -94,32 +85,71 @@ impl<'m> Touched<'m> {
     /// Whether an actuator or passive device may be anywhere.
     pub fn device(&self, device: Device) -> bool {
         match device {
-            Device::Actuator(id) => self.actuator(id),
-            Device::Passive(id) => {
-                self.has(Source::Passive(id)) || self.parents(&self.model.passive[id].parents)
-            }
+            Device::Actuator(id) => self.may(Source::Actuator(id), &self.model.actuators[id].parents),
+            Device::Passive(id) => self.may(Source::Passive(id), &self.model.passive[id].parents),
         }
     }
 
-    fn actuator(&self, id: ActuatorId) -> bool {
-        self.has(Source::Actuator(id)) || self.parents(&self.model.actuators[id].parents)
+    fn solver(&self, id: SolverId) -> bool {
+        self.may(Source::Solver(id), &self.model.solvers[id].parents)
     }
 
-    /// How the way of an input to a solver may be disturbed.
+    /// Whether a driver may give or withhold energy whatever is demanded.
+    pub fn driver(&self, id: DriverId) -> bool {
+        let driver = &self.model.drivers[id];
+        let relay = |id: &_| self.may(Source::Relay(*id), &self.model.relays[*id].parents);
+        self.solver(driver.solver) || driver.relays.iter().any(relay)
+    }
+
+    fn through(&self, through: &[ConditionerId]) -> (bool, bool) {
+        let deviates = |id: &_| self.may(Source::Conditioner(*id), &self.model.conditioners[*id].parents);
+        let lost = |id: &_| self.supplied(self.model.conditioners[*id].supply);
+        (through.iter().any(deviates), through.iter().any(lost))
+    }
+
+    /// How the way of an input to a solver that it is wired to may be disturbed.
     pub fn way(&self, id: InputId, path: &Path) -> Way {
         let input = &self.model.inputs[id];
-        let through = path.through.iter().map(|id| (*id, &self.model.conditioners[*id]));
-        let deviates = |(id, item): (_, &tripproof::model::Conditioner)| {
-            self.has(Source::Conditioner(id)) || self.parents(&item.parents)
-        };
-        let line_of_loop = matches!(input.observes, Observes::Loop { .. }) && self.has(Source::LoopLine(id));
+        let is_loop = matches!(input.observes, Observes::Loop { .. });
+        let own = if is_loop { Source::LoopLine(id) } else { Source::Input(id) };
+        let may = self.may(own, &input.parents);
+        let (deviates, lost) = self.through(&path.through);
         Way {
-            deviates: self.has(Source::Input(id))
-                || self.parents(&input.parents)
-                || through.clone().any(deviates),
-            line: self.line(&path.routes) || line_of_loop,
-            supply: input.supply.is_some_and(|id| self.supply(id))
-                || through.clone().any(|(_, item)| item.supply.is_some_and(|id| self.supply(id))),
+            deviates: deviates || (may && !is_loop),
+            line: self.line(&path.routes) || (may && is_loop),
+            supply: lost || self.supplied(input.supply),
         }
+    }
+
+    /// How what comes over a link from a solver may be disturbed; it has no line of its own.
+    pub fn over(&self, id: LinkId, from: SolverId) -> Way {
+        let link = &self.model.links[id];
+        Way {
+            deviates: self.may(Source::Link(id), &link.parents)
+                || self.line(&link.routes)
+                || self.solver(from),
+            line: false,
+            supply: self.supplied(link.supply) || self.supplied(self.model.solvers[from].supply),
+        }
+    }
+
+    /// Whether a solver may see a link as down, or not, whatever it is.
+    pub fn link_end(&self, id: LinkId, at: SolverId) -> bool {
+        let link = &self.model.links[id];
+        let mut others = link.connects.iter().filter(|other| **other != at);
+        self.may(Source::Link(id), &link.parents)
+            || self.line(&link.routes)
+            || others.any(|other| self.solver(*other))
+    }
+
+    /// Whether a mode input may show any mode.
+    pub fn mode_input(&self, id: ModeInputId) -> bool {
+        let input = &self.model.mode_inputs[id];
+        let (deviates, lost) = self.through(&input.through);
+        self.may(Source::ModeInput(id), &input.parents)
+            || self.line(&input.routes)
+            || self.supplied(input.supply)
+            || deviates
+            || lost
     }
 }

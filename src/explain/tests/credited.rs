@@ -80,7 +80,7 @@ fn what_a_faulty_solver_does_to_a_stuck_device_is_not_told() {
             "C-GAS-A is true, but its solver SL-A misbehaves, so its demand does not count.",
             "GD-B shows 60 %LFL to SL-B.",
             "C-GAS-B (`GD-B >= 25 %LFL`), credited for H-EITHER, is true, but commands neither EF-1 nor EF-2.",
-            "The one other cause that could act here is false.",
+            "The one other cause that could act here is false or not armed.",
             "EF-1 is stopped and EF-2 is stopped, so the safe state `EF-1 = running OR EF-2 = running` is not reached.",
         ],
     );

@@ -83,7 +83,7 @@ fn an_accuracy_that_makes_the_difference_is_told() {
             "The process control holds K2 closed, and nothing commands it otherwise.",
             "GD-2 shows 37 %LFL to SL-2 (3 %LFL too low, within its accuracy).",
             "C-GAS-2 (`GD-2 >= 39 %LFL`) is false, so it does not demand K2 open.",
-            "The one other cause that could act here is false.",
+            "The one other cause that could act here is false or not armed.",
             "K2 is closed, so the safe state `K2 = open` is not reached.",
         ],
     );
@@ -99,7 +99,7 @@ fn a_trip_that_is_not_armed_is_told_with_the_mode() {
             "H-ONE is present: `solvent >= 40 %LFL`.",
             "The process control holds K1 (heater contactor) closed, and nothing commands it otherwise.",
             "C-GAS-1 is not armed in mode access.",
-            "The one other cause that could act here is false.",
+            "The one other cause that could act here is false or not armed.",
             "K1 is closed, so the safe state `K1 = open` is not reached.",
         ],
     );
@@ -116,7 +116,7 @@ fn a_permitted_override_is_told_with_its_device() {
             "GD-2 is overridden with OV-1, so it does not count.",
             "The process control holds K2 closed, and nothing commands it otherwise.",
             "C-GAS-2 (`GD-2 >= 39 %LFL`) is false, so it does not demand K2 open.",
-            "The one other cause that could act here is false.",
+            "The one other cause that could act here is false or not armed.",
             "K2 is closed, so the safe state `K2 = open` is not reached.",
         ],
     );

@@ -9,7 +9,7 @@ use crate::model::{Element, Interval, QuantityId, Time};
 use crate::problem::Problem;
 use crate::syntax::kind::{Value, ValueOrUnknown};
 use crate::syntax::leaf::Scalar;
-use crate::unit::spelling::unknown;
+use crate::unit::spelling::{Complaint, unknown};
 use crate::unit::{
     Kind, Measure, Quantity, Range, Unit, difference_kind, parse_quantity, parse_range, parse_span, rate_kind,
 };
@@ -129,7 +129,7 @@ impl Lowering<'_> {
                     leaf.text.contains(".."),
                     unit_text(leaf.text.rsplit("..").next().unwrap_or("")),
                 ) {
-                    (true, Some(unit)) => unknown(unit, None).at(part_of(leaf, unit)),
+                    (true, Some(unit)) => not_a_unit(unit).at(part_of(leaf, unit)),
                     (true, None) => Problem::new(
                         "unit-missing",
                         leaf.span,
@@ -160,7 +160,7 @@ impl Lowering<'_> {
             return self.value_of(leaf, kind);
         }
         let problem = match unit_text(&leaf.text) {
-            Some(unit) => unknown(unit, None).at(part_of(leaf, unit)),
+            Some(unit) => not_a_unit(unit).at(part_of(leaf, unit)),
             None => Problem::new(
                 "unit-missing",
                 leaf.span,
@@ -214,5 +214,16 @@ fn part_of(leaf: &Scalar, word: &str) -> crate::source::Span {
     match leaf.text.rfind(word) {
         Some(start) => leaf.part(start, start + word.len()),
         None => leaf.span,
+    }
+}
+
+/// A unit that is none, with a way out in any case.
+fn not_a_unit(text: &str) -> Complaint {
+    let complaint = unknown(text, None);
+    match complaint.help {
+        Some(_) => complaint,
+        None => complaint.help(
+            "after a number and a space stands its unit: `12.5 bar`; the language reference lists all units",
+        ),
     }
 }

@@ -34,15 +34,15 @@ pub(in crate::report) struct Kind<'o> {
 }
 
 /// The premises, kind by kind.
-pub(in crate::report) fn kinds(outcome: &Outcome) -> Vec<Kind<'_>> {
+pub(in crate::report) fn kinds(premises: &[Premise]) -> Vec<Kind<'_>> {
     let mut order: Vec<(&str, &str, &'static str)> = KINDS.to_vec();
     // A kind that this file does not know yet must not be lost.
-    for premise in &outcome.premises {
+    for premise in premises {
         if !order.iter().any(|(kind, ..)| *kind == premise.kind) {
             order.push((premise.kind, premise.kind, "also taken to be so"));
         }
     }
-    let of = |kind: &str| outcome.premises.iter().filter(|premise| premise.kind == kind).collect();
+    let of = |kind: &str| premises.iter().filter(|premise| premise.kind == kind).collect();
     let all = order.into_iter().map(|(kind, title, meaning)| Kind { title, meaning, premises: of(kind) });
     all.filter(|kind| !kind.premises.is_empty()).collect()
 }
@@ -58,7 +58,8 @@ pub(in crate::report) const LIMITS: &[&str] = &[
     "Figures for gas, fire and the exposure of people must come from the specialist responsible for them. Tests on the \
      real installation remain necessary. Any change to the plant or to the model makes this report void until the \
      model is examined again; the SHA-256 above names the text that was examined.",
-    "Verdicts were given by one solver. Each refutation was confirmed by a simulator that shares no code of the rules \
-     with it; proofs have no such second opinion in this version. Standards are named from memory and were not \
-     verified; look into the standard itself.",
+    "Claims were decided by two engines, unless the report says of one that one engine decided it. The engines share the \
+     questions that the program makes of the model, and neither arithmetic nor the way an answer is read. Each situation \
+     that is shown was confirmed by a simulator that shares no code of the rules with them. Standards are named from \
+     memory and were not verified; look into the standard itself.",
 ];

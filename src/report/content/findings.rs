@@ -6,6 +6,10 @@ use crate::outcome::Outcome;
 use crate::report::modes;
 use crate::source::Span;
 
+/// Above the findings with situations.
+pub(in crate::report) const REPLAY: &str = "In each situation, what is not named is at its normal value and works, and no other latch is set from before. Whoever \
+     replays one simulates the signals, with nobody in danger; nobody produces the hazard.";
+
 /// Between a finding and those that it explains.
 pub(in crate::report) const EXPLAINS: &str = "It explains these; they may be gone once it is resolved:";
 
@@ -14,6 +18,11 @@ pub(in crate::report) const SHOWN: &str = "A situation that shows it, confirmed 
 
 /// Above the faults of which one is enough.
 pub(in crate::report) const EACH: &str = "Any one of these alone is enough:";
+
+/// Whether some open finding tells a situation.
+pub(in crate::report) fn any_situation(outcome: &Outcome) -> bool {
+    outcome.open_findings().any(|finding| finding.witness.is_some())
+}
 
 /// An open finding with those that it explains.
 pub(in crate::report) struct Numbered<'o> {

@@ -34,6 +34,7 @@ pub(in crate::report) fn facts(outcome: &Outcome) -> Vec<(&'static str, String)>
                 counts.proved, counts.refuted, counts.accepted, counts.undecided, counts.not_applicable
             ),
         ),
+        ("Engines", engines(outcome)),
         ("Findings", findings(outcome)),
     ]);
     all.extend(told(outcome).map(|text| ("Refuted", text)));
@@ -45,6 +46,12 @@ pub(in crate::report) fn facts(outcome: &Outcome) -> Vec<(&'static str, String)>
     }
     all.extend(system.scope.iter().map(|scope| ("Scope", scope.clone())));
     all
+}
+
+/// By how many engines the claims were decided.
+fn engines(outcome: &Outcome) -> String {
+    let (both, one) = outcome.opinions();
+    format!("{} decided by two engines, {} by one", counted(both, "claim"), counted(one, "claim"))
 }
 
 fn findings(outcome: &Outcome) -> String {

@@ -3,7 +3,9 @@
 use super::shape::*;
 use crate::finding::{Finding as Found, Story};
 use crate::model::{ModeId, Model as Design};
-use crate::outcome::{Cell as Entered, Outcome, Paths, Tolerance, Verdict};
+use crate::outcome::{
+    Cell as Entered, Outcome, Part as NeededPart, Paths, Tolerance, Verdict, Why as Reason,
+};
 use crate::problem::Problem;
 use crate::report::{self, Entry};
 use crate::source::{Source, Span};
@@ -120,7 +122,32 @@ fn claims(outcome: &Outcome) -> impl Iterator<Item = Claim> {
         about: judged.about.clone(),
         finding: judged.finding.clone(),
         accepted: judged.accepted.clone(),
+        one_engine: judged.one_engine.clone(),
+        why: judged.why.as_ref().map(|reason| why(outcome, reason)),
     })
+}
+
+fn why(outcome: &Outcome, reason: &Reason) -> Why {
+    let (basis, lost, parts) = match reason {
+        Reason::Proof(parts) => ("proof", None, parts.as_slice()),
+        Reason::Example => ("example", None, [].as_slice()),
+        Reason::ManyCases => ("cases", None, [].as_slice()),
+        Reason::Lost(reason) => ("lost", Some(reason.clone()), [].as_slice()),
+    };
+    let part = |part: &NeededPart| Part {
+        needs: part
+            .needs
+            .iter()
+            .map(|need| Need {
+                kind: need.kind,
+                tag: need.tag.clone(),
+                line: outcome.source.place(need.span.start).line,
+            })
+            .collect(),
+        faults: part.faults,
+        blind: part.blind,
+    };
+    Why { basis, reason: lost, parts: parts.iter().map(part).collect() }
 }
 
 fn model(entry: &Entry) -> Model {
@@ -172,6 +199,7 @@ fn refused(entry: &Entry, errors: Vec<Error>) -> Model {
         premises: Vec::new(),
         not_examined: Vec::new(),
         disagreements: Vec::new(),
+        contradictions: Vec::new(),
         errors,
     }
 }
@@ -179,6 +207,7 @@ fn refused(entry: &Entry, errors: Vec<Error>) -> Model {
 fn examined(outcome: &Outcome) -> Model {
     let design = &outcome.model;
     let counts = outcome.counts();
+    let (by_two_engines, by_one_engine) = outcome.opinions();
     let open = outcome.open_findings().count();
     Model {
         file: outcome.source.name().to_string(),
@@ -192,6 +221,8 @@ fn examined(outcome: &Outcome) -> Model {
             proved: counts.proved,
             refuted: counts.refuted,
             accepted: counts.accepted,
+            by_two_engines,
+            by_one_engine,
             undecided: counts.undecided,
             not_applicable: counts.not_applicable,
             open_findings: open,
@@ -203,6 +234,7 @@ fn examined(outcome: &Outcome) -> Model {
         premises: premises(outcome),
         not_examined: outcome.not_examined.clone(),
         disagreements: disagreements(outcome),
+        contradictions: contradictions(outcome),
         errors: Vec::new(),
     }
 }
@@ -286,6 +318,21 @@ fn disagreements(outcome: &Outcome) -> Vec<Disagreement> {
         claim: dispute.claim.clone(),
         solver: values(&dispute.engine),
         simulator: dispute.simulator.clone(),
+    });
+    all.collect()
+}
+
+fn contradictions(outcome: &Outcome) -> Vec<Contradiction> {
+    let all = outcome.contradictions.iter().map(|contradiction| {
+        let depends = contradiction.depends.iter();
+        Contradiction {
+            about: contradiction.about.clone(),
+            answers: values(&contradiction.answers),
+            depends: depends
+                .map(|(line, element)| Dependence { line: *line, element: element.clone() })
+                .collect(),
+            question: contradiction.question.clone(),
+        }
     });
     all.collect()
 }

@@ -14,10 +14,14 @@ This page is made from the schema; a test keeps it current.
 
 /// The page, in Markdown.
 pub fn manual() -> String {
-    let schema = super::schema_value();
-    let root = schema.as_object().cloned().unwrap_or_default();
-    let mut page = INTRODUCTION.to_string();
-    page.push_str(&table("Report", &Value::Object(root.clone())));
+    page(INTRODUCTION, "Report", super::schema_value().as_object())
+}
+
+/// A page on a format: what it begins with, and its schema, whose whole has a name of its own.
+pub fn page(introduction: &str, whole: &str, schema: Option<&Map<String, Value>>) -> String {
+    let root = schema.cloned().unwrap_or_default();
+    let mut page = introduction.to_string();
+    page.push_str(&table(whole, &Value::Object(root.clone())));
     let none = Map::new();
     let definitions = root.get("definitions").and_then(Value::as_object).unwrap_or(&none);
     for (name, definition) in definitions {

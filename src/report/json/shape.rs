@@ -20,7 +20,7 @@ pub struct Report {
     pub tool: Tool,
     /// Name and version of the solver.
     pub solver: String,
-    /// Exit code of the run: 4 solver and simulator disagree, 2 a model is wrong, 1 open findings, 3 something undecided, 0 nothing open; the first of these that applies to any model.
+    /// Exit code of the run: 4 solver and simulator disagree or two engines do, 2 a model is wrong, 1 open findings, 3 something undecided, 0 nothing open; the first of these that applies to any model.
     pub exit_code: u8,
     /// What the report says about time.
     pub time: String,
@@ -179,6 +179,43 @@ pub struct Claim {
     pub finding: Option<String>,
     /// Tag of the acceptance that covers it.
     pub accepted: Option<String>,
+    /// Of a claim that one engine only decided, why the other did not; `null`: two engines decided it alike, or none had to.
+    pub one_engine: Option<String>,
+    /// Why a proved claim holds, if `--why` asked for it.
+    pub why: Option<Why>,
+}
+
+/// Why a proved claim holds.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Why {
+    /// `proof` (no situation breaks it), `example` (a situation shows it, confirmed by the simulator), `cases` (worked out case by case) or `lost` (no reason was found).
+    pub basis: &'static str,
+    /// Of a lost one, why.
+    pub reason: Option<String>,
+    /// The parts of a proof: of the claim on disjoint paths, a path each.
+    pub parts: Vec<Part>,
+}
+
+/// One part of a proof: it holds as long as everything that it needs is so, whatever all else does.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Part {
+    /// What it needs; none of it can be left out, given the rest.
+    pub needs: Vec<Need>,
+    /// Greatest number of the elements needed that may fail; null: all must work.
+    pub faults: Option<u32>,
+    /// It is about a hazard and needs nothing that sees the hazard, which is suspicious.
+    pub blind: bool,
+}
+
+/// Something that a proof needs.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Need {
+    /// `element`, `coupling`, `fault exclusion`, `left out by the policy`, `range` or `never together`.
+    pub kind: &'static str,
+    /// Its tag.
+    pub tag: String,
+    /// Line of its declaration.
+    pub line: usize,
 }
 
 /// What became of one model.
@@ -212,6 +249,8 @@ pub struct Model {
     pub not_examined: Vec<String>,
     /// Refutations that the simulator did not confirm: errors of the program.
     pub disagreements: Vec<Disagreement>,
+    /// Questions that two engines answer differently: errors of the program.
+    pub contradictions: Vec<Contradiction>,
     /// What is wrong with the model; then nothing was examined.
     pub errors: Vec<Error>,
 }
@@ -225,6 +264,10 @@ pub struct Counts {
     pub refuted: usize,
     /// Refuted and accepted.
     pub accepted: usize,
+    /// Proved or refuted, and decided by two engines.
+    pub by_two_engines: usize,
+    /// Proved or refuted, and decided by one engine only.
+    pub by_one_engine: usize,
     /// Undecided.
     pub undecided: usize,
     /// Not applicable.
@@ -305,6 +348,28 @@ pub struct Disagreement {
     pub solver: Vec<Value>,
     /// What the simulator says.
     pub simulator: String,
+}
+
+/// A question that two engines answer differently, with what reproduces it.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Contradiction {
+    /// What was asked about, in a sentence.
+    pub about: String,
+    /// The engines, each with its answer.
+    pub answers: Vec<Value>,
+    /// What of the model the question speaks of.
+    pub depends: Vec<Dependence>,
+    /// The question as SMT-LIB 2 text.
+    pub question: String,
+}
+
+/// Something of the model that a question speaks of.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Dependence {
+    /// Line of the file, from 1.
+    pub line: usize,
+    /// Kind and tag of the element.
+    pub element: String,
 }
 
 /// Something that is wrong with a model.

@@ -3,14 +3,14 @@
 use super::inline::Inline;
 use super::page::{Page, capital};
 use crate::outcome::Outcome;
-use crate::report::content::{basis, title};
+use crate::report::content::{basis, title, why};
 
 /// Stands in a cell where the model names nobody or no date.
 const NOT_NAMED: &str = "not named";
 
 /// The premises, kind by kind, each with its owner and until when it holds.
 pub(super) fn premises(page: &mut Page, outcome: &Outcome) {
-    let kinds = basis::kinds(outcome);
+    let kinds = basis::kinds(&outcome.premises);
     if kinds.is_empty() {
         return;
     }
@@ -34,6 +34,20 @@ pub(super) fn premises(page: &mut Page, outcome: &Outcome) {
             row
         });
         page.table(&heading.collect::<Vec<_>>(), &rows.collect::<Vec<_>>());
+    }
+}
+
+/// Why the proved claims hold, where that was asked.
+pub(super) fn reasons(page: &mut Page, outcome: &Outcome) {
+    let reasons = why::reasons(outcome);
+    if reasons.is_empty() {
+        return;
+    }
+    page.title(2, title::WHY);
+    page.paragraph(Inline::new().text(why::WHY));
+    for reason in reasons {
+        page.paragraph(Inline::new().strong(&reason.claims));
+        page.list(reason.lines.iter().map(|line| Inline::new().sentence(line)));
     }
 }
 

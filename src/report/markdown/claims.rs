@@ -113,11 +113,24 @@ fn row(claim: &Judged, columns: Columns, numbers: &BTreeMap<String, String>) -> 
 
 /// Both sides of every disagreement. Nothing of the report may be trusted then, so it stands before all else.
 pub(super) fn disagreements(page: &mut Page, outcome: &Outcome) {
-    if outcome.disagreements.is_empty() {
+    if !outcome.disagrees() {
         return;
     }
     page.title(2, title::DISAGREEMENT);
-    page.paragraph(Inline::new().text(content::DISAGREEMENT));
+    if !outcome.contradictions.is_empty() {
+        page.paragraph(Inline::new().text(content::CONTRADICTION));
+    }
+    for contradiction in &outcome.contradictions {
+        page.paragraph(Inline::new().sentence(&contradiction.about));
+        let answers = contradiction.answers.iter();
+        page.list(
+            answers
+                .map(|(engine, answer)| Inline::new().strong(&format!("{engine}:")).text(" ").text(answer)),
+        );
+    }
+    if !outcome.disagreements.is_empty() {
+        page.paragraph(Inline::new().text(content::DISAGREEMENT));
+    }
     for dispute in &outcome.disagreements {
         page.paragraph(Inline::new().sentence(&dispute.claim));
         let values = content::values(&dispute.engine);

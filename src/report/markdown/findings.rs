@@ -20,6 +20,9 @@ pub(super) fn open(page: &mut Page, outcome: &Outcome) {
         return;
     }
     page.title(2, title::FINDINGS);
+    if findings::any_situation(outcome) {
+        page.paragraph(Inline::new().text(findings::REPLAY));
+    }
     let mut group: Option<Severity> = None;
     for entry in &open {
         if group != Some(entry.worst) {

@@ -1,14 +1,14 @@
 //! What the proofs rest on, what was declared and not examined, and what the report does not show.
 
 use super::section;
-use super::wrap::{Paint, hanging, paragraph};
+use super::wrap::{Paint, Tone, hanging, paragraph};
 use crate::outcome::{Outcome, Premise};
-use crate::report::content::{basis, title};
+use crate::report::content::{basis, title, why};
 
 /// The premises, kind by kind.
 pub(super) fn premises(outcome: &Outcome, paint: Paint) -> String {
     let mut body = String::new();
-    for kind in basis::kinds(outcome) {
+    for kind in basis::kinds(&outcome.premises) {
         body.push_str(&format!("\n{}", paragraph(&format!("{} ({}):", kind.title, kind.meaning), 0)));
         body.extend(kind.premises.iter().map(|premise| hanging(&in_words(premise), "  - ", 4)));
     }
@@ -25,6 +25,22 @@ fn in_words(premise: &Premise) -> String {
     let until = premise.expires.as_ref().map(|date| format!("until {date}"));
     let rest: Vec<String> = owner.into_iter().chain(until).collect();
     if rest.is_empty() { text } else { format!("{text} [{}]", rest.join(", ")) }
+}
+
+/// Why the proved claims hold, where that was asked.
+pub(super) fn reasons(outcome: &Outcome, paint: Paint) -> String {
+    let mut body = String::new();
+    for reason in why::reasons(outcome) {
+        let tone = if reason.blind { Tone::Doubt } else { Tone::Strong };
+        let heading = hanging(&reason.claims, "", 2);
+        body.push('\n');
+        body.extend(heading.lines().map(|line| paint.tone(tone, line) + "\n"));
+        body.extend(reason.lines.iter().map(|line| hanging(line, "  - ", 4)));
+    }
+    if !body.is_empty() {
+        body = format!("{}{body}", paragraph(why::WHY, 0));
+    }
+    section(title::WHY, &body, paint)
 }
 
 /// What the model declares and this version does not examine.

@@ -20,6 +20,9 @@ pub(super) fn open(outcome: &Outcome, paint: Paint) -> String {
         return section(title::NO_FINDINGS, &format!("{}\n", content::NO_FINDINGS), paint);
     }
     let mut body = String::new();
+    if findings::any_situation(outcome) {
+        body.push_str(&format!("{}\n", paragraph(findings::REPLAY, 0)));
+    }
     for entry in &open {
         body.push_str(&one(outcome, entry.finding, &format!("{}.", entry.number), 0, paint));
         if !entry.below.is_empty() {

@@ -41,6 +41,15 @@ pub(super) fn disagreements(outcome: &Outcome, paint: Paint) -> String {
     if !body.is_empty() {
         body = format!("{}\n{body}", paragraph(content::DISAGREEMENT, 0));
     }
+    if !outcome.contradictions.is_empty() {
+        body.push_str(&format!("{}\n", paragraph(content::CONTRADICTION, 0)));
+    }
+    for contradiction in &outcome.contradictions {
+        body.push_str(&hanging(&contradiction.about, "- ", 2));
+        for (engine, answer) in &contradiction.answers {
+            body.push_str(&labelled(&format!("{engine}:"), answer, 2));
+        }
+    }
     section(title::DISAGREEMENT, &body, paint)
 }
 
