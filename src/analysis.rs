@@ -197,6 +197,15 @@ impl<'e> Case<'e> {
         exists(self.question.look(&self.encoding.terms, &all)?)
     }
 
+    /// As [`Case::possible`], for a search: one engine finds, and both say when there is nothing left to find. What is found
+    /// is confirmed where it is told.
+    ///
+    /// # Errors
+    /// As [`Case::possible`].
+    pub fn another(&mut self, what: TermId, given: &[TermId]) -> Result<bool, Stop> {
+        Ok(self.look(what, given)? || self.possible(what, given)?)
+    }
+
     /// Makes the situation just found readable.
     ///
     /// # Errors

@@ -54,7 +54,8 @@ pub fn smallest(
         let more = case.encoding.terms.at_least(size + 1, faults.iter().copied());
         let mut given = given.clone();
         given.push(case.encoding.terms.not(more));
-        if case.possible(breach, &given)? {
+        // Only which cut set is found depends on it, and each is confirmed where it is told.
+        if case.look(breach, &given)? {
             return case.misbehaving();
         }
     }
@@ -113,7 +114,7 @@ fn search(
     let given = case.given(Allowed::AllBut(&everyone), actors);
     let mut bench = None;
     for size in 1..=order {
-        if most.is_some() && !case.possible(breach, &given)? {
+        if most.is_some() && !case.another(breach, &given)? {
             return Ok(true);
         }
         let faults: Vec<_> = case.sources().iter().map(|source| case.fault(*source)).collect();
@@ -121,7 +122,7 @@ fn search(
         let at_most = case.encoding.terms.not(more);
         let mut given = given.clone();
         given.push(at_most);
-        while case.possible(breach, &given)? {
+        while case.another(breach, &given)? {
             // Minimal as it is: every cut set with fewer sources is known and blocked, so none of these is in vain.
             let cut = case.misbehaving()?;
             let mut cuts = vec![cut.clone()];
