@@ -198,12 +198,16 @@ impl<'e> Case<'e> {
     }
 
     /// As [`Case::possible`], for a search: one engine finds, and both say when there is nothing left to find. What is found
-    /// is confirmed where it is told.
+    /// is confirmed where it is told. Where the first engine does not decide, the second one may.
     ///
     /// # Errors
     /// As [`Case::possible`].
     pub fn another(&mut self, what: TermId, given: &[TermId]) -> Result<bool, Stop> {
-        Ok(self.look(what, given)? || self.possible(what, given)?)
+        match self.look(what, given) {
+            Ok(true) => Ok(true),
+            Ok(false) | Err(Stop::Undecided(_)) => self.possible(what, given),
+            Err(stop) => Err(stop),
+        }
     }
 
     /// Makes the situation just found readable.

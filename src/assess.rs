@@ -398,6 +398,7 @@ impl<'m> Work<'m> {
     fn decided_alone(&self) -> Option<String> {
         self.alone.borrow_mut().take()
     }
+
     /// Remembers what the answers to a question rest on.
     fn note(&mut self, encoding: &crate::semantics::Encoding) {
         self.result.couplings.extend(encoding.couplings.iter().copied());

@@ -54,8 +54,7 @@ pub fn smallest(
         let more = case.encoding.terms.at_least(size + 1, faults.iter().copied());
         let mut given = given.clone();
         given.push(case.encoding.terms.not(more));
-        // Only which cut set is found depends on it, and each is confirmed where it is told.
-        if case.look(breach, &given)? {
+        if case.another(breach, &given)? {
             return case.misbehaving();
         }
     }

@@ -203,7 +203,8 @@ impl Seeker<'_> {
                 let candidates = loss::candidates(model, &self.universe, at);
                 let breaches: Vec<Breach> =
                     candidates.iter().map(|source| Breach::Forced { hazard, source: *source, at }).collect();
-                let (mut encoding, terms) = encode_each(model, &breaches, &candidates.into_iter().collect());
+                // Every source may misbehave, so that what is not named is really not needed.
+                let (mut encoding, terms) = encode_each(model, &breaches, &self.all);
                 encoding.breach = encoding.terms.or(terms);
                 self.proof(encoding, &[Relied::Faults(1)], NOBODY, None)
             }

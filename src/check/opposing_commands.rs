@@ -51,10 +51,13 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
         );
         let sides: Vec<String> = (0..element.positions.len())
             .filter_map(|position| {
-                // A trip that never fires commands nothing; another finding tells that.
-                let causes =
-                    demanding(model, actuator, position).into_iter().filter(|cause| fires(seen, *cause));
-                let tags: Vec<String> = causes.map(|cause| model.causes[cause].name.tag.clone()).collect();
+                // A trip that never fires commands nothing, which another finding tells; but for its latch, if nothing
+                // else commands the position.
+                let all = demanding(model, actuator, position);
+                let fire: Vec<CauseId> = all.iter().copied().filter(|cause| fires(seen, *cause)).collect();
+                let causes = if fire.is_empty() { all } else { fire };
+                let tags: Vec<String> =
+                    causes.iter().map(|cause| model.causes[*cause].name.tag.clone()).collect();
                 let position = element.positions.get(position)?;
                 (!tags.is_empty()).then(|| format!("`{position}` by {}", words::alternatives(&tags)))
             })

@@ -7,8 +7,8 @@ use crate::report::modes;
 use crate::source::Span;
 
 /// Above the findings with situations.
-pub(in crate::report) const REPLAY: &str = "In each situation, what is not named is at its normal value and works, and no other latch is set from before. Whoever \
-     replays one simulates the signals, with nobody in danger; nobody produces the hazard.";
+pub(in crate::report) const REPLAY: &str = "To replay a situation, set up what is named and leave all else as it normally is, working and with its latches reset. \
+     Simulate the signals, with nobody in danger; nobody produces the hazard.";
 
 /// Between a finding and those that it explains.
 pub(in crate::report) const EXPLAINS: &str = "It explains these; they may be gone once it is resolved:";

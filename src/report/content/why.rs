@@ -7,7 +7,8 @@ use crate::report::counted;
 
 /// Above the reasons.
 pub(in crate::report) const WHY: &str = "For each proof: what it needs of the model. None of what is named can be left out, given the rest; another proof may \
-     need something else. A line number is that of the declaration. What is not named may do whatever it likes.";
+     need something else. A line number is that of the declaration. Elements that are not named may fail in any way and \
+     any number; overrides, initiators and certain damage act as far as the claim allows them.";
 
 /// Said where a hazard's proof needs nothing that sees the hazard.
 const BLIND: &str = "Suspicious: this needs nothing that sees the hazard. Look whether the hazard's situation can arise \
