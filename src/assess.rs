@@ -130,6 +130,8 @@ pub struct Assessment {
     pub disputes: Vec<Dispute>,
     /// Questions that two engines answer differently.
     pub contradictions: Vec<Contradicted>,
+    /// Numbers that cannot belong together: the sentence.
+    pub differences: Vec<String>,
     /// Why the proved claims hold, where that was asked: see [`why::reasons`].
     pub reasons: Option<BTreeMap<why::Of, why::Basis>>,
 }
@@ -336,6 +338,7 @@ impl Assessment {
         self.modes_known.extend(part.modes_known);
         self.disputes.extend(part.disputes);
         self.contradictions.extend(part.contradictions);
+        self.differences.extend(part.differences);
         self
     }
 }

@@ -55,6 +55,7 @@ pub fn conclude_on(
                 engine: explain::values(&model, &dispute.claim, &dispute.situation),
                 simulator: dispute.simulator.clone(),
             })
+            .chain(assessment.differences.iter().map(|sentence| Disagreement::of_numbers(sentence)))
             .collect(),
         contradictions: question::contradictions(&model, &source, assessment),
         source,

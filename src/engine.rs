@@ -80,6 +80,20 @@ pub trait Engine: Sync {
     ) -> Result<Box<dyn Question>, EngineError>;
 }
 
+/// A situation as an engine found it.
+pub trait Example {
+    /// The value of a variable; false where it does not matter.
+    ///
+    /// # Errors
+    /// If the engine gave no value.
+    fn truth(&self, var: Var) -> Result<bool, EngineError>;
+    /// The value of a number; 0 where it does not matter.
+    ///
+    /// # Errors
+    /// If the engine gave no value, or one that is not rational.
+    fn number(&self, number: NumberChoice) -> Result<Exact, EngineError>;
+}
+
 /// An open question.
 pub trait Question {
     /// Requires a term until the matching [`Question::pop`].
@@ -103,6 +117,26 @@ pub trait Question {
     /// If the engine cannot take a term.
     fn look(&mut self, terms: &Terms, given: &[TermId]) -> Result<Answer, EngineError> {
         self.ask(terms, given)
+    }
+    /// As [`Question::ask`], where another engine has found a situation: one in which everything holds when it is worked out
+    /// is an answer. Otherwise, and in engines that do not work out situations, the engine searches for itself.
+    ///
+    /// # Errors
+    /// If the engine cannot take a term, or finds a situation where the one given does not do what was asked.
+    fn weigh(
+        &mut self,
+        terms: &Terms,
+        given: &[TermId],
+        _example: &dyn Example,
+    ) -> Result<Answer, EngineError> {
+        self.ask(terms, given)
+    }
+    /// After [`Answer::Exists`]: the situation, for another engine to [weigh](Question::weigh), if this one shows it.
+    ///
+    /// # Errors
+    /// If it cannot be read.
+    fn example(&self) -> Result<Option<Box<dyn Example + '_>>, EngineError> {
+        Ok(None)
     }
     /// Why the answer of the last [`Question::ask`] stands with one engine only; `None` if two gave it.
     fn alone(&self) -> Option<String> {

@@ -7,7 +7,7 @@ use std::ops::{Add, Mul, Neg, Sub};
 
 use num_bigint::BigInt;
 use num_rational::{BigRational, Rational64};
-use num_traits::{CheckedAdd, CheckedMul, CheckedSub, One, Signed, ToPrimitive, Zero};
+use num_traits::{CheckedAdd, CheckedDiv, CheckedMul, CheckedSub, One, Signed, ToPrimitive, Zero};
 
 /// An exact rational number.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
@@ -71,7 +71,14 @@ impl Exact {
 
     /// The fraction `numerator / denominator`; `None` if the denominator is zero.
     pub fn ratio(numerator: i64, denominator: i64) -> Option<Self> {
-        (denominator != 0).then(|| Exact::from(BigRational::new(numerator.into(), denominator.into())))
+        match (numerator, denominator) {
+            (_, 0) => None,
+            // These have no positive counterpart.
+            (i64::MIN, _) | (_, i64::MIN) => {
+                Some(Exact::from(BigRational::new(numerator.into(), denominator.into())))
+            }
+            _ => Some(Exact::from(Rational64::new(numerator, denominator))),
+        }
     }
 
     /// The fraction of two whole numbers in decimal digits, each with an optional sign; `None` on anything else.
@@ -106,7 +113,15 @@ impl Exact {
 
     /// `self / other`; `None` if `other` is zero.
     pub fn checked_div(&self, other: &Exact) -> Option<Self> {
-        (!other.is_zero()).then(|| Exact::from(self.big() / other.big()))
+        if other.is_zero() {
+            return None;
+        }
+        if let (Number::Small(a), Number::Small(b)) = (&self.0, &other.0)
+            && let Some(value) = a.checked_div(b)
+        {
+            return Some(Exact::from(value));
+        }
+        Some(Exact::from(self.big() / other.big()))
     }
 
     /// The largest whole number not above it.

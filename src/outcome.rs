@@ -218,6 +218,17 @@ pub struct Disagreement {
     pub simulator: String,
 }
 
+impl Disagreement {
+    /// Of numbers that cannot belong together, which no situation shows.
+    pub fn of_numbers(sentence: &str) -> Self {
+        Disagreement {
+            claim: sentence.to_string(),
+            engine: Vec::new(),
+            simulator: "not asked: two ways to one number differ".into(),
+        }
+    }
+}
+
 /// A question that two engines answer differently: an error of the tool, with what reproduces it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Contradiction {

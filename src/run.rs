@@ -82,7 +82,7 @@ pub fn run(command: &Command, host: &Host) -> Product {
 }
 
 fn version() -> String {
-    let solver = match Smt::new(WORK) {
+    let solver = match engines() {
         Ok(engine) => format!("solver {}", engine.name()),
         Err(error) => format!("solver: {}", error.0),
     };

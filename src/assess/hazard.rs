@@ -82,6 +82,16 @@ impl HazardInMode {
     }
 }
 
+/// Whether the two numbers can belong together: DP <= FT + 1, since every cut set has a source in each path.
+fn fit(paths: Paths, tolerance: Tolerance) -> bool {
+    let most = match tolerance {
+        Tolerance::None => 0,
+        Tolerance::Exactly(faults) => u64::from(faults) + 1,
+        Tolerance::AtLeast(_) => return true,
+    };
+    matches!(paths, Paths::Exactly(number) if number as u64 <= most)
+}
+
 impl Work<'_> {
     /// Whether a mode leaves at least one situation, couplings included.
     pub(super) fn possible(&mut self, mode: ModeId) -> Result<(), EngineError> {
@@ -324,6 +334,16 @@ impl Examined<'_, '_, '_> {
             Some(_) | None => Tolerance::AtLeast(beyond - 1),
         };
         let paths = if disjoint.unlimited { Paths::Unlimited } else { Paths::Exactly(disjoint.number) };
+        if !fit(paths, tolerance) {
+            let sentence = format!(
+                "{} in {}: {} disjoint paths beside a cut set of weight {weight}",
+                self.work.model.hazards[self.hazard].name.tag,
+                self.work.model.modes[self.mode].name.tag,
+                disjoint.number
+            );
+            self.work.result.differences.push(sentence);
+            return Err(Stop::Undecided("two ways to one number differ".into()));
+        }
         Ok(Numbers {
             tolerance,
             paths,
@@ -391,5 +411,21 @@ impl Examined<'_, '_, '_> {
         }
         let claim = self.claim(self.budget(Allowed::Only(first), PARTIES), PARTIES);
         self.tell(claim, Allowed::Only(first), PARTIES)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn there_are_never_more_paths_than_faults_tolerated_and_one() {
+        assert!(fit(Paths::Exactly(2), Tolerance::Exactly(1)));
+        assert!(fit(Paths::Exactly(1), Tolerance::Exactly(1)), "as of a 2oo3");
+        assert!(!fit(Paths::Exactly(3), Tolerance::Exactly(1)));
+        assert!(!fit(Paths::Unlimited, Tolerance::Exactly(1)));
+        assert!(fit(Paths::Unlimited, Tolerance::AtLeast(3)));
+        assert!(fit(Paths::Exactly(0), Tolerance::None));
+        assert!(!fit(Paths::Exactly(1), Tolerance::None));
     }
 }

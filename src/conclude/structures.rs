@@ -28,11 +28,7 @@ pub fn conclude_structures(
         engine: explain::values(&model, &dispute.claim, &dispute.situation),
         simulator: dispute.simulator.clone(),
     });
-    let differences = found.differences.iter().map(|sentence| Disagreement {
-        claim: sentence.clone(),
-        engine: Vec::new(),
-        simulator: "not asked: two ways to one number differ".into(),
-    });
+    let differences = found.differences.iter().map(|sentence| Disagreement::of_numbers(sentence));
     Structures {
         sha256: digest(&source),
         engine,

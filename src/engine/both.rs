@@ -1,5 +1,8 @@
 //! Two engines as one: the first answers, the second confirms.
 //!
+//! A situation that the first one found is worked out by the second, which is surer than a search of its own and far
+//! cheaper; that there is none is found by both.
+//!
 //! Where they differ the answer is [`Answer::Disputed`], never one of the two. Where one of them does not decide, the
 //! other's answer stands and is said to be that of one engine. What only chooses the situation to be told is asked of one.
 
@@ -132,7 +135,13 @@ impl Question for BothQuestion {
     fn ask(&mut self, terms: &Terms, given: &[TermId]) -> Result<Answer, EngineError> {
         (self.speaks, self.alone) = (Speaks::First, None);
         let first = self.first.ask(terms, given)?;
-        let second = self.second.ask(terms, given)?;
+        let second = {
+            let example = if first == Answer::Exists { self.first.example()? } else { None };
+            match example {
+                Some(example) => self.second.weigh(terms, given, example.as_ref())?,
+                None => self.second.ask(terms, given)?,
+            }
+        };
         Ok(self.compare(terms, given, first, second))
     }
 

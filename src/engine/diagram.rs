@@ -18,7 +18,7 @@ mod wishes;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::rc::Rc;
 
-use super::{Answer, Engine, EngineError, Question};
+use super::{Answer, Engine, EngineError, Example, Question};
 use crate::exact::Exact;
 use crate::situation::NumberChoice;
 use crate::term::{Term, TermId, Terms, Var};
@@ -26,7 +26,7 @@ use bdd::{Diagrams, Edge, Full, Level, Table};
 use build::{Built, Variables};
 use parts::Parts;
 use shape::{Key, NoShape, Shape};
-use values::{Reading, Values};
+use values::{Reading, Values, Worked};
 
 /// Decision diagrams as an engine.
 #[derive(Debug, Clone)]
@@ -287,8 +287,7 @@ impl DiagramQuestion {
                 _ => return Err(EngineError("a part that was decided cannot be built again".into())),
             }
         }
-        let mut known = Table::default();
-        let right = found.asked.iter().all(|id| values.hold(terms, *id, &mut known));
+        let right = Worked::out(terms, &values).all(&found.asked)?;
         self.last = Last::Exists(found);
         match right {
             true => Ok(values),
@@ -426,6 +425,29 @@ impl Question for DiagramQuestion {
             }
             Err(bound) => Answer::Undecided(bound),
         })
+    }
+
+    fn weigh(
+        &mut self,
+        terms: &Terms,
+        given: &[TermId],
+        example: &dyn Example,
+    ) -> Result<Answer, EngineError> {
+        self.last = Last::Nothing;
+        let mut worked = Worked::out(terms, example);
+        let mut holds = worked.all(given)?;
+        for level in &self.required {
+            holds = holds && worked.all(level)?;
+        }
+        if holds {
+            return Ok(Answer::Exists);
+        }
+        match self.ask(terms, given)? {
+            Answer::Exists => {
+                Err(EngineError("the situation of the other engine does not do what was asked".into()))
+            }
+            answer => Ok(answer),
+        }
     }
 
     fn conflict(&mut self, terms: &Terms) -> Vec<TermId> {

@@ -3,10 +3,11 @@
 //! Turns terms into Z3's and reads its answers back; nothing here knows a plant. Work is limited by Z3's own resource
 //! count, so that an undecided answer does not depend on how busy the machine is.
 
+use std::borrow::Borrow;
 use std::collections::{BTreeMap, HashSet};
 
 use super::session::{self, Bool, Real, Session};
-use super::{Answer, Engine, EngineError, Question};
+use super::{Answer, Engine, EngineError, Example, Question};
 use crate::exact::Exact;
 use crate::situation::NumberChoice;
 use crate::term::{Term, TermId, Terms, Var};
@@ -127,8 +128,9 @@ impl SmtQuestion {
         Ok(term)
     }
 
-    fn situation(&self) -> Result<&session::Situation, EngineError> {
-        self.kept.as_ref().ok_or_else(|| EngineError("no situation to read".into()))
+    fn kept(&self) -> Result<Seen<'_, &session::Situation>, EngineError> {
+        let situation = self.kept.as_ref().ok_or_else(|| EngineError("no situation to read".into()))?;
+        Ok(Seen { question: self, situation })
     }
 
     /// A constant or negated constant that stands for the term, so that Z3 can assume it without new clauses each time.
@@ -210,17 +212,36 @@ impl Question for SmtQuestion {
     }
 
     fn truth(&self, var: Var) -> Result<bool, EngineError> {
-        let answer = self.situation()?;
-        match self.facts.get(&var) {
-            Some(term) => answer.bool(term).map_err(unreadable),
+        self.kept()?.truth(var)
+    }
+
+    fn number(&self, number: NumberChoice) -> Result<Exact, EngineError> {
+        self.kept()?.number(number)
+    }
+
+    fn example(&self) -> Result<Option<Box<dyn Example + '_>>, EngineError> {
+        let situation = self.session.model().map_err(unreadable)?;
+        Ok(Some(Box::new(Seen { question: self, situation })))
+    }
+}
+
+/// A situation with the names that its question has for variables and numbers.
+struct Seen<'q, S> {
+    question: &'q SmtQuestion,
+    situation: S,
+}
+
+impl<S: Borrow<session::Situation>> Example for Seen<'_, S> {
+    fn truth(&self, var: Var) -> Result<bool, EngineError> {
+        match self.question.facts.get(&var) {
+            Some(term) => self.situation.borrow().bool(term).map_err(unreadable),
             None => Ok(false),
         }
     }
 
     fn number(&self, number: NumberChoice) -> Result<Exact, EngineError> {
-        let answer = self.situation()?;
-        match self.numbers.get(&number) {
-            Some(term) => answer.real(term).map_err(unreadable),
+        match self.question.numbers.get(&number) {
+            Some(term) => self.situation.borrow().real(term).map_err(unreadable),
             None => Ok(Exact::zero()),
         }
     }

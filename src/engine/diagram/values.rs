@@ -7,7 +7,7 @@ use super::bdd::{Diagrams, Edge, Level, Table};
 use super::build::{Built, Record};
 use super::linear::{AtomId, Sign};
 use super::shape::Key;
-use crate::engine::EngineError;
+use crate::engine::{EngineError, Example};
 use crate::exact::Exact;
 use crate::situation::NumberChoice;
 use crate::term::{Term, TermId, Terms, Var};
@@ -23,29 +23,77 @@ impl Values {
     fn number(&self, number: NumberChoice) -> Exact {
         self.numbers.get(&number).cloned().unwrap_or_else(Exact::zero)
     }
+}
 
-    /// Whether a term holds.
-    pub(super) fn hold(&self, terms: &Terms, id: TermId, known: &mut Table<usize, bool>) -> bool {
-        if let Some(known) = known.get(&id.index()) {
-            return *known;
+impl Example for Values {
+    fn truth(&self, var: Var) -> Result<bool, EngineError> {
+        Ok(self.facts.get(&var).copied().unwrap_or(false))
+    }
+
+    fn number(&self, number: NumberChoice) -> Result<Exact, EngineError> {
+        Ok(Values::number(self, number))
+    }
+}
+
+/// Works out terms in one situation, each once.
+pub(super) struct Worked<'a> {
+    terms: &'a Terms,
+    example: &'a dyn Example,
+    known: Table<usize, bool>,
+}
+
+impl<'a> Worked<'a> {
+    pub(super) fn out(terms: &'a Terms, example: &'a dyn Example) -> Self {
+        Worked { terms, example, known: Table::default() }
+    }
+
+    /// Whether all of these hold.
+    pub(super) fn all(&mut self, ids: &[TermId]) -> Result<bool, EngineError> {
+        for id in ids {
+            if !self.one(*id)? {
+                return Ok(false);
+            }
         }
-        let value = match terms.get(id) {
+        Ok(true)
+    }
+
+    /// Whether one of these is as wanted.
+    fn any(&mut self, ids: &[TermId], wanted: bool) -> Result<bool, EngineError> {
+        for id in ids {
+            if self.one(*id)? == wanted {
+                return Ok(true);
+            }
+        }
+        Ok(false)
+    }
+
+    fn one(&mut self, id: TermId) -> Result<bool, EngineError> {
+        if let Some(known) = self.known.get(&id.index()) {
+            return Ok(*known);
+        }
+        let value = match self.terms.get(id) {
             Term::Constant(value) => *value,
-            Term::Var(var) => self.facts.get(var).copied().unwrap_or(false),
-            Term::Not(part) => !self.hold(terms, *part, known),
-            Term::And(parts) => parts.iter().all(|part| self.hold(terms, *part, known)),
-            Term::Or(parts) => parts.iter().any(|part| self.hold(terms, *part, known)),
+            Term::Var(var) => self.example.truth(*var)?,
+            Term::Not(part) => !self.one(*part)?,
+            Term::And(parts) => !self.any(parts, false)?,
+            Term::Or(parts) => self.any(parts, true)?,
             Term::AtLeast(count, parts) => {
-                parts.iter().filter(|part| self.hold(terms, **part, known)).count() >= *count
+                let mut held = 0;
+                for part in parts {
+                    held += usize::from(self.one(*part)?);
+                }
+                held >= *count
             }
             Term::Linear(linear) => {
-                let parts = linear.sum.iter().map(|(c, number)| c * &self.number(*number));
-                let sum = parts.fold(Exact::zero(), |sum, part| &sum + &part);
+                let mut sum = Exact::zero();
+                for (coefficient, number) in &linear.sum {
+                    sum = &sum + &(coefficient * &self.example.number(*number)?);
+                }
                 if linear.inclusive { sum >= linear.bound } else { sum > linear.bound }
             }
         };
-        known.insert(id.index(), value);
-        value
+        self.known.insert(id.index(), value);
+        Ok(value)
     }
 }
 

@@ -115,7 +115,6 @@ pub fn characters(text: &str) -> Vec<Problem> {
 mod tests {
     #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
     use super::*;
-    use std::time::{Duration, Instant};
 
     fn refused(bytes: &[u8]) -> Refused {
         from_bytes("m", bytes, &Limits::default()).unwrap_err()
@@ -157,11 +156,9 @@ mod tests {
     }
 
     #[test]
-    fn two_hundred_megabytes_are_refused_at_once() {
+    fn two_hundred_megabytes_are_refused_and_not_copied() {
         let bytes = vec![b' '; 200 << 20];
-        let start = Instant::now();
         let refused = refused(&bytes);
-        assert!(start.elapsed() < Duration::from_secs(1));
         assert_eq!(refused.problems[0].code, "too-large");
         assert_eq!(refused.source.text(), "");
     }
