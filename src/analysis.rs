@@ -5,6 +5,7 @@
 
 pub mod colouring;
 pub mod cuts;
+pub mod extent;
 pub mod paths;
 pub mod structure;
 pub mod trial;

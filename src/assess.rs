@@ -10,6 +10,7 @@ mod hazard;
 mod loss;
 mod single;
 pub mod structure;
+pub mod time;
 mod together;
 mod two_modes;
 mod vote;
@@ -22,6 +23,7 @@ use std::sync::{Mutex, PoisonError};
 use alike::Question;
 pub use hazard::{HazardInMode, Numbers, ORDER};
 pub use single::{Single, Subject};
+pub use time::{InTime, Timed};
 pub use together::Incompatible;
 pub use vote::{Input, Stuck};
 
@@ -116,6 +118,8 @@ pub struct Assessment {
     pub hazards: Vec<HazardInMode>,
     /// Claims about single elements.
     pub singles: Vec<Single>,
+    /// The hazards with regard to time, as `hazards`.
+    pub timed: Vec<InTime>,
     /// Votes that cannot trip with what may be out of them.
     pub stuck: Vec<Stuck>,
     /// Hazards that can be present together and whose safe states exclude each other.
@@ -145,6 +149,8 @@ enum Task {
     Votes(Vec<CauseId>),
     Runs,
     Singles(Vec<Subject>),
+    /// Hazards with regard to time, in all their modes.
+    Time(Vec<HazardId>),
 }
 
 /// Threads that do the tasks. Fixed: more of them would only wait for the largest task.
@@ -161,7 +167,7 @@ const KEPT_BACK: usize = 7;
 pub fn assess(model: &Model, engine: &dyn Engine) -> Result<Assessment, EngineError> {
     let universe = model.universe();
     let questions = alike::questions(model, &universe)?;
-    let office = Office { model, engine, universe: &universe, questions: &questions };
+    let office = Office { model, engine, universe: &universe, questions: &questions, found: &[] };
     let causes: Vec<CauseId> = model.causes.ids().collect();
     let half = causes.len().div_ceil(THREADS).max(1);
     let voting = causes.iter().copied().filter(|id| !model.causes[*id].when.trip_votes().is_empty());
@@ -199,7 +205,18 @@ pub fn assess(model: &Model, engine: &dyn Engine) -> Result<Assessment, EngineEr
         };
         hazards.insert(number, part);
     }
-    Ok(hazards.into_values().chain(others).fold(Assessment::default(), Assessment::with))
+    let whole = hazards.into_values().chain(others).fold(Assessment::default(), Assessment::with);
+    let office = Office { found: &whole.hazards, ..office };
+    let mut alike: BTreeMap<HazardId, Vec<HazardId>> = BTreeMap::new();
+    for hazard in model.hazards.ids() {
+        let own = questions.iter().find(|question| question.hazard == hazard);
+        let leader = own.and_then(|question| questions.get(question.leader?)).map(|leader| leader.hazard);
+        alike.entry(leader.unwrap_or(hazard)).or_default().push(hazard);
+    }
+    let tasks: Vec<Task> = alike.into_values().map(Task::Time).collect();
+    let mut timed = office.deal(&tasks)?.into_iter().fold(Assessment::default(), Assessment::with);
+    timed.timed.sort_by_key(|in_time| (in_time.hazard, in_time.mode));
+    Ok(whole.clone().with(timed))
 }
 
 /// What every part of the work needs.
@@ -208,6 +225,8 @@ struct Office<'m> {
     engine: &'m dyn Engine,
     universe: &'m BTreeSet<crate::model::Source>,
     questions: &'m [Question],
+    /// What was decided about hazards in modes without regard to time, once it is known.
+    found: &'m [HazardInMode],
 }
 
 impl<'m> Office<'m> {
@@ -275,6 +294,9 @@ impl<'m> Office<'m> {
             Task::Votes(causes) => 100 * causes.len(),
             Task::Runs => 50 * self.model.modes.len(),
             Task::Singles(subjects) => subjects.iter().map(|subject| subject.size()).sum(),
+            Task::Time(hazards) => {
+                hazards.iter().map(|hazard| 100 * self.model.hazards[*hazard].exists_in.len()).sum()
+            }
         }
     }
 
@@ -305,6 +327,7 @@ impl<'m> Office<'m> {
             }
             Task::Runs => work.runs()?,
             Task::Singles(subjects) => work.singles(subjects)?,
+            Task::Time(hazards) => work.in_time(hazards, self.found)?,
         }
         Ok(work.result)
     }
@@ -331,6 +354,7 @@ impl Assessment {
     fn with(mut self, part: Assessment) -> Self {
         self.hazards.extend(part.hazards);
         self.singles.extend(part.singles);
+        self.timed.extend(part.timed);
         self.stuck.extend(part.stuck);
         self.incompatible.extend(part.incompatible);
         self.impossible_modes.extend(part.impossible_modes);

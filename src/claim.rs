@@ -3,11 +3,42 @@
 //! A [`Claim`] is plain data. `semantics` turns it into terms that an engine can refute; `replay` evaluates it in one
 //! situation. Both answer the same question: does this situation belong to the claim, and does it break it?
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
+use crate::exact::Exact;
 use crate::model::{
-    ActuatorId, AtPosition, CauseId, ExclusionId, HazardId, InvariantId, ModeId, Source, SpaceId, StopId,
+    ActuatorId, AtPosition, CauseId, ExclusionId, HazardId, InvariantId, ModeId, QuantityId, Source, SpaceId,
+    StopId,
 };
+
+/// How times that the model calls unknown are taken.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Unknown {
+    /// As too long for anything: what holds then holds whatever they are.
+    TooLong,
+    /// As 0 s: what is broken then is broken whatever they are.
+    Nothing,
+}
+
+/// Least and greatest value of a quantity; the infimum or supremum where it is not attained.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Extent {
+    /// Least.
+    pub least: Exact,
+    /// Greatest.
+    pub greatest: Exact,
+}
+
+/// What a claim about time has to know beyond one situation.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Timing {
+    /// By onset case: the extent of quantities over all situations in which the case holds, in the mode of the claim. A
+    /// quantity that is not listed gives no head start.
+    pub extents: Vec<BTreeMap<QuantityId, Extent>>,
+    /// How unknown times are taken.
+    pub unknown: Unknown,
+}
 
 /// What breaks a claim (or, for `Fires`, `Exists`, `Quiet` and their like, what shows that something is possible).
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
@@ -18,6 +49,22 @@ pub enum Breach {
         hazard: HazardId,
         /// One onset case by its number.
         onset: Option<usize>,
+    },
+    /// Some onset case of the hazard holds, and its safe state is not reached in the time that the hazard leaves.
+    Late {
+        /// The hazard.
+        hazard: HazardId,
+        /// What is known of the whole.
+        timing: Arc<Timing>,
+    },
+    /// Some onset case of the hazard holds, and the cause commands a position of its safe state in time.
+    ActsInTime {
+        /// The cause.
+        cause: CauseId,
+        /// The hazard.
+        hazard: HazardId,
+        /// What is known of the whole.
+        timing: Arc<Timing>,
     },
     /// The situation of an onset case exists: the hazard's onset case holds.
     Exists {
@@ -108,6 +155,8 @@ impl Breach {
     pub fn hazard(&self) -> Option<HazardId> {
         match self {
             Breach::NotMet { hazard, .. }
+            | Breach::Late { hazard, .. }
+            | Breach::ActsInTime { hazard, .. }
             | Breach::Exists { hazard, .. }
             | Breach::FiresFor(_, hazard)
             | Breach::Harmed { hazard, .. }

@@ -74,6 +74,8 @@ pub struct CheckOptions {
     pub date: Option<Date>,
     /// Whether to say why the proved claims hold.
     pub why: bool,
+    /// Whether to show response times and margins.
+    pub times: bool,
 }
 
 /// Form of a report.
@@ -174,6 +176,9 @@ struct CheckArguments {
     /// Say for each proved claim what its proof needs of the model
     #[arg(long)]
     why: bool,
+    /// Show what each trip needs, stage by stage, against the time that its hazard leaves (JSON always does)
+    #[arg(long)]
+    times: bool,
 }
 
 const AFTER_PATHS: &str = "\
@@ -235,6 +240,7 @@ pub fn parse(arguments: impl IntoIterator<Item = OsString>) -> Command {
                 color: check.color,
                 date: check.date,
                 why: check.why,
+                times: check.times,
             }),
             Subcommands::Explain { check } => Command::Explain(check),
             Subcommands::Paths(paths) => Command::Paths(PathsOptions {

@@ -3,9 +3,11 @@
 //! Reads what was decided and what the checks found; decides nothing itself.
 
 mod claims;
+mod margins;
 mod premises;
 mod question;
 mod structures;
+mod time;
 mod unused;
 mod why;
 
@@ -13,12 +15,12 @@ use std::collections::BTreeMap;
 
 use sha2::{Digest, Sha256};
 
-use crate::assess::{Assessment, Decided, HazardInMode};
+use crate::assess::{Assessment, Decided, HazardInMode, Timed};
 use crate::check;
 use crate::date::Date;
 use crate::explain;
 use crate::model::{HazardId, ModeId, Model, Source as FaultSource};
-use crate::outcome::{Cell, Disagreement, Outcome, Protection, Tolerance};
+use crate::outcome::{Cell, Disagreement, OfTime, Outcome, Protection, Tolerance};
 use crate::source::Source;
 pub use structures::conclude_structures;
 
@@ -36,7 +38,7 @@ pub fn conclude_on(
     date: Option<Date>,
 ) -> Outcome {
     let findings = check::findings(&model, assessment, date);
-    let claims = claims::judge(&model, assessment, &findings);
+    let claims = claims::judge(&model, &source, assessment, &findings);
     Outcome {
         sha256: digest(&source),
         engine,
@@ -45,6 +47,8 @@ pub fn conclude_on(
         findings,
         table: table(&model, assessment),
         protections: protections(&model, assessment),
+        margins: margins::margins(&model, &source, assessment),
+        tells_margins: false,
         premises: premises::premises(&model, assessment),
         not_examined: premises::not_examined(&model),
         disagreements: assessment
@@ -74,7 +78,7 @@ fn table(model: &Model, assessment: &Assessment) -> BTreeMap<(HazardId, ModeId),
         for mode in &model.groups[hazard.group].modes {
             let examined = assessment.hazards.iter().find(|e| e.hazard == id && e.mode == *mode);
             let cell = match (examined, hazard.not_in.get(mode)) {
-                (Some(examined), _) => cell(model, examined),
+                (Some(examined), _) => cell(model, assessment, examined),
                 (None, Some(reason)) => Cell::Excluded(reason.clone()),
                 (None, None) => Cell::NotConsidered,
             };
@@ -84,25 +88,41 @@ fn table(model: &Model, assessment: &Assessment) -> BTreeMap<(HazardId, ModeId),
     table
 }
 
-fn cell(model: &Model, examined: &HazardInMode) -> Cell {
+fn cell(model: &Model, assessment: &Assessment, examined: &HazardInMode) -> Cell {
     let hazard = &model.hazards[examined.hazard];
     if examined.impossible(hazard.onset.len()) {
         return Cell::Impossible;
     }
-    match &examined.numbers {
-        None => Cell::Undecided,
-        Some(numbers) => {
-            let paths = numbers.paths.reaches(hazard.required.disjoint_paths);
-            // What the listed cut sets do not reach was asked for directly.
-            let tolerance = numbers.tolerance.reaches(hazard.required.fault_tolerance)
-                || (numbers.tolerance != Tolerance::None && matches!(examined.tolerance, Decided::Holds));
-            Cell::Examined {
-                paths: numbers.paths,
-                tolerance: numbers.tolerance,
-                meets: paths && tolerance,
-                initiator: examined.alone.is_some(),
+    let Some(ever) = &examined.numbers else { return Cell::Undecided };
+    let timed = assessment
+        .timed
+        .iter()
+        .find(|timed| timed.hazard == examined.hazard && timed.mode == examined.mode)
+        .map(|timed| &timed.decided);
+    let (told, numbers, time) = match timed {
+        Some(Timed::NoTime) | None => (examined, ever, OfTime::NoTime),
+        Some(Timed::Quick) => (examined, ever, OfTime::InTime),
+        Some(Timed::Undecided(_)) => (examined, ever, OfTime::Undecided),
+        Some(Timed::Decided(own)) => match &own.numbers {
+            None => (examined, ever, OfTime::Undecided),
+            Some(numbers) if (numbers.paths, numbers.tolerance) == (ever.paths, ever.tolerance) => {
+                (own.as_ref(), numbers, OfTime::InTime)
             }
-        }
+            Some(numbers) => {
+                (own.as_ref(), numbers, OfTime::Less { paths: ever.paths, tolerance: ever.tolerance })
+            }
+        },
+    };
+    let paths = numbers.paths.reaches(hazard.required.disjoint_paths);
+    // What the listed cut sets do not reach was asked for directly.
+    let tolerance = numbers.tolerance.reaches(hazard.required.fault_tolerance)
+        || (numbers.tolerance != Tolerance::None && matches!(told.tolerance, Decided::Holds));
+    Cell::Examined {
+        paths: numbers.paths,
+        tolerance: numbers.tolerance,
+        meets: paths && tolerance,
+        initiator: examined.alone.is_some(),
+        time,
     }
 }
 

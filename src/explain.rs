@@ -122,6 +122,7 @@ impl<'a> Teller<'a> {
         let cause = &self.model.causes[id];
         match &self.claim.breach {
             Breach::NotMet { hazard, .. }
+            | Breach::Late { hazard, .. }
             | Breach::Outvoted { hazard, .. }
             | Breach::Released { hazard, .. } => cause.credited_for.contains(hazard),
             Breach::SpanMissed(stop) => {

@@ -7,6 +7,7 @@ pub mod structure;
 use std::collections::BTreeMap;
 
 use crate::date::Date;
+use crate::exact::Exact;
 use crate::finding::Finding;
 use crate::model::{HazardId, ModeId, Model};
 use crate::source::{Source, Span};
@@ -136,6 +137,24 @@ impl Paths {
     }
 }
 
+/// What the figures of a cell say of time.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum OfTime {
+    /// They hold in the time that the hazard leaves.
+    InTime,
+    /// They hold in the time that the hazard leaves; as long as it takes they would be these.
+    Less {
+        /// Disjoint trip paths.
+        paths: Paths,
+        /// Fault tolerance.
+        tolerance: Tolerance,
+    },
+    /// They hold as long as it takes; whether in time was not decided.
+    Undecided,
+    /// They hold as long as it takes: the model gives no time for the hazard.
+    NoTime,
+}
+
 /// One cell of the hazard-by-mode table.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Cell {
@@ -149,6 +168,8 @@ pub enum Cell {
         meets: bool,
         /// The hazard has a declared initiator that reaches its protection: both hold while that misbehaves.
         initiator: bool,
+        /// What the figures say of time.
+        time: OfTime,
     },
     /// Examined, but not decided.
     Undecided,
@@ -158,6 +179,38 @@ pub enum Cell {
     Excluded(String),
     /// The model says nothing about this hazard in this mode.
     NotConsidered,
+}
+
+/// One stage of a trip.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct StageTime {
+    /// Tag of the element.
+    pub tag: String,
+    /// Line of its declaration.
+    pub line: usize,
+    /// What it does.
+    pub what: &'static str,
+    /// Seconds; `None` where that is unknown.
+    pub time: Option<Exact>,
+}
+
+/// What a trip needs against the time that its hazard leaves.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct TripTime {
+    /// The hazard.
+    pub hazard: HazardId,
+    /// The modes with these figures.
+    pub modes: Vec<ModeId>,
+    /// Tag of the cause or passive device.
+    pub trip: String,
+    /// Its stages, from the reading to the element.
+    pub stages: Vec<StageTime>,
+    /// Seconds that it needs; `None` where one of them is unknown.
+    pub needs: Option<Exact>,
+    /// Seconds that are available.
+    pub available: Option<Exact>,
+    /// What is left of them; below 0 where it is too slow.
+    pub left: Option<Exact>,
 }
 
 /// The protection of one hazard in one mode, with what shows it.
@@ -263,6 +316,10 @@ pub struct Outcome {
     pub table: BTreeMap<(HazardId, ModeId), Cell>,
     /// What was found of each protection.
     pub protections: Vec<Protection>,
+    /// What each credited trip needs against the time that its hazard leaves, by hazard.
+    pub margins: Vec<TripTime>,
+    /// Whether the reports for people show the margins.
+    pub tells_margins: bool,
     /// What the results rest on, sorted.
     pub premises: Vec<Premise>,
     /// Declared in the model, but not examined by this version: a sentence each.

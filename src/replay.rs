@@ -18,6 +18,7 @@ mod possible;
 mod review;
 #[cfg(test)]
 mod tests;
+mod time;
 mod two_modes;
 mod world;
 
@@ -28,7 +29,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use crate::claim::{Breach, Claim};
 use crate::exact::Exact;
 use crate::model::{
-    CauseId, Device, HazardId, InputId, LinkId, ModeId, ModeInputId, Model, SolverId, SupplyId,
+    AtPosition, CauseId, Device, HazardId, InputId, LinkId, ModeId, ModeInputId, Model, SolverId, SupplyId,
 };
 use crate::situation::Situation;
 
@@ -74,6 +75,28 @@ pub enum Known {
     MissingNoTrip,
 }
 
+/// How an element of a safe state stands to the time that its hazard leaves.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Late {
+    /// It is there in time.
+    InTime,
+    /// It is there so many seconds too late.
+    By(Exact),
+    /// It is there, and how long it takes is unknown.
+    Unknown,
+    /// It is not there in the end.
+    NotAtAll,
+}
+
+/// An element of a safe state, and whether it is there in time.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Reached {
+    /// The device at its position.
+    pub at: AtPosition,
+    /// How it stands.
+    pub late: Late,
+}
+
 /// What happens in one situation.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Replay {
@@ -101,6 +124,8 @@ pub struct Replay {
     pub lost: BTreeSet<SupplyId>,
     /// For every hazard, which of its onset cases hold, in the order of the cases.
     pub onset: BTreeMap<HazardId, Vec<bool>>,
+    /// Of a claim about time: the elements of the safe state in the first onset case that is not met in time.
+    pub reached: Vec<Reached>,
 }
 
 /// Evaluates one situation of a model under a claim.
@@ -126,7 +151,11 @@ pub fn replay(model: &Model, claim: &Claim, situation: &Situation) -> Result<Rep
         dead: BTreeSet::new(),
         lost: BTreeSet::new(),
         onset: BTreeMap::new(),
+        reached: Vec::new(),
     };
+    if let Breach::Late { hazard, timing } = &claim.breach {
+        replay.reached = world.reached(*hazard, timing, &replay.positions)?;
+    }
     world.tell_inputs(&mut replay)?;
     world.tell_causes(&mut replay)?;
     world.tell_supplies(&mut replay)?;

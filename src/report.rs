@@ -18,7 +18,7 @@ use std::path::Path;
 use crate::check::Check;
 use crate::finding::Finding;
 use crate::model::{Cause, Device, HazardId, ModeId, Model};
-use crate::outcome::{Cell, Contradiction, Outcome, Paths, Tolerance};
+use crate::outcome::{Cell, Contradiction, OfTime, Outcome, Paths, Tolerance};
 use crate::problem::Problem;
 use crate::source::Source;
 
@@ -65,8 +65,8 @@ impl Entry {
 }
 
 /// What every report says about time.
-pub const TIME: &str = "Time is not examined in this version: every result holds for a situation that lasts as long \
-                        as it takes.";
+pub const TIME: &str = "Claims about time say so, and use the times that the model declares. Every other result holds for a \
+                        situation that lasts as long as it takes.";
 
 /// The state of a report in a few words. Undecided claims and open findings are both told.
 pub fn status(outcome: &Outcome) -> String {
@@ -104,22 +104,32 @@ pub fn modes(model: &Model, modes: &[ModeId]) -> Vec<String> {
         .collect()
 }
 
+fn figures(paths: Paths, tolerance: Tolerance) -> String {
+    let paths = match paths {
+        Paths::Exactly(n) => n.to_string(),
+        Paths::Unlimited => "any".into(),
+    };
+    match tolerance {
+        Tolerance::None => "none".to_string(),
+        Tolerance::Exactly(n) => format!("{paths}/{n}"),
+        Tolerance::AtLeast(n) => format!("{paths}/≥{n}"),
+    }
+}
+
 /// A cell of the hazard-by-mode table in a few characters.
 pub fn cell(cell: &Cell) -> String {
     match cell {
-        Cell::Examined { paths, tolerance, meets, initiator } => {
-            let paths = match paths {
-                Paths::Exactly(n) => n.to_string(),
-                Paths::Unlimited => "any".into(),
-            };
-            let numbers = match tolerance {
-                Tolerance::None => "none".to_string(),
-                Tolerance::Exactly(n) => format!("{paths}/{n}"),
-                Tolerance::AtLeast(n) => format!("{paths}/≥{n}"),
-            };
+        Cell::Examined { paths, tolerance, meets, initiator, time } => {
+            let figures = figures(*paths, *tolerance);
             let with = if *initiator { "*" } else { "" };
             let short = if *meets { "" } else { " !" };
-            format!("{numbers}{with}{short}")
+            let time = match time {
+                OfTime::InTime => String::new(),
+                OfTime::Less { paths, tolerance } => format!(" ({})", self::figures(*paths, *tolerance)),
+                OfTime::Undecided => " t?".into(),
+                OfTime::NoTime => " ~".into(),
+            };
+            format!("{figures}{with}{short}{time}")
         }
         Cell::Undecided => "undecided".into(),
         Cell::Impossible => "never".into(),

@@ -185,7 +185,7 @@ fn examine(path: &Path, engine: &dyn Engine, options: &CheckOptions) -> Entry {
         return Entry::Refused { source, problems };
     }
     let outcome = conclude_on(source, model, &assessment, engine.name(), options.date);
-    Entry::Examined(Box::new(Outcome { sha256, ..outcome }))
+    Entry::Examined(Box::new(Outcome { sha256, tells_margins: options.times, ..outcome }))
 }
 
 fn impossible(model: &Model, mode: ModeId) -> Problem {

@@ -14,16 +14,18 @@ mod loss;
 mod output;
 mod plant;
 mod review;
+mod time;
 mod two_modes;
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 pub use capacity::too_many_sums;
+pub use time::{Acts, Compared, Onset, acts, head_start};
 
-use crate::claim::Breach;
+use crate::claim::{Breach, Unknown};
 use crate::model::{
-    CauseId, ConditionId, CouplingId, GroupId, HazardId, InputId, ModeId, Model, OverrideId, QuantityId,
-    SolverId, Source, SupplyId,
+    CauseId, ConditionId, CouplingId, Element, GroupId, HazardId, InputId, ModeId, Model, OverrideId,
+    QuantityId, SolverId, Source, SupplyId,
 };
 use crate::situation::{FactChoice, ModeChoice};
 use crate::term::{TermId, Terms, Var};
@@ -76,6 +78,10 @@ pub struct Encoding {
     pub modes_known: BTreeSet<(GroupId, SolverId)>,
     /// Variable by which a question permits overrides; absent where no override device matters.
     pub overrides_permitted: Option<TermId>,
+    /// Elements with a time that is unknown and matters.
+    pub unknown_times: BTreeSet<Element>,
+    /// Of a breach about time: everything is so quick that it is the same breach without regard to time.
+    pub quick: bool,
 }
 
 impl Encoding {
@@ -155,6 +161,12 @@ struct Encoder<'m> {
     overridden: Found<(OverrideId, InputId)>,
     ranged: BTreeSet<crate::situation::NumberChoice>,
     placed: BTreeSet<crate::model::Device>,
+    /// How unknown times are taken, in a breach about time.
+    unknown: Option<Unknown>,
+    unknown_times: BTreeSet<Element>,
+    quick: bool,
+    /// Causes by a time, or that they are not, by onset case.
+    by: HashMap<(CauseId, bool, time::Left, usize), time::By>,
 }
 
 impl<'m> Encoder<'m> {
@@ -184,6 +196,10 @@ impl<'m> Encoder<'m> {
             overridden: Found::default(),
             ranged: BTreeSet::new(),
             placed: BTreeSet::new(),
+            unknown: None,
+            unknown_times: BTreeSet::new(),
+            quick: false,
+            by: HashMap::new(),
         }
     }
 
@@ -210,6 +226,8 @@ impl<'m> Encoder<'m> {
             couplings: self.couplings,
             modes_known: self.modes_known,
             overrides_permitted,
+            unknown_times: self.unknown_times,
+            quick: self.quick,
         }
     }
 

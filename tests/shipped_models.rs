@@ -73,6 +73,9 @@ const COMPLAINTS: &[(&str, &[Check])] = &[
     (
         "hall-k-flawed",
         &[
+            Check::FaultMakesProtectionLate,
+            Check::TooFewTimelyPaths,
+            Check::TripTooSlow,
             Check::HazardNotCovered,
             Check::NobodyCanLeave,
             Check::VoteCannotTrip,

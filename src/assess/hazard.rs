@@ -113,20 +113,23 @@ impl Work<'_> {
 
     pub(super) fn hazard(&mut self, question: &Question) -> Result<(), EngineError> {
         self.note(&question.encoding);
-        let found = self.hazard_in_mode(question.hazard, question.mode, question.encoding.clone())?;
+        let breach = Breach::NotMet { hazard: question.hazard, onset: None };
+        let found =
+            self.hazard_in_mode((question.hazard, question.mode), breach, question.encoding.clone())?;
         self.result.hazards.push(found);
         Ok(())
     }
 
-    fn hazard_in_mode(
+    /// Everything about one breach of a hazard in a mode: that it is not met, or not met in time.
+    pub(super) fn hazard_in_mode(
         &mut self,
-        hazard: HazardId,
-        mode: ModeId,
+        (hazard, mode): (HazardId, ModeId),
+        breach: Breach,
         encoding: Encoding,
     ) -> Result<HazardInMode, EngineError> {
         let model = self.model;
         let case = self.open(encoding, |source| model.weight(source))?;
-        let mut examined = Examined { work: self, hazard, mode, case, chosen: BTreeMap::new() };
+        let mut examined = Examined { work: self, hazard, mode, breach, case, chosen: BTreeMap::new() };
         let mut found = HazardInMode {
             hazard,
             mode,
@@ -167,6 +170,7 @@ struct Examined<'w, 'm, 'e> {
     work: &'w mut Work<'m>,
     hazard: HazardId,
     mode: ModeId,
+    breach: Breach,
     case: Case<'e>,
     /// Situations already chosen, by what was given: several claims are often broken by the same faults.
     chosen: BTreeMap<Vec<TermId>, Option<Situation>>,
@@ -240,7 +244,7 @@ impl Examined<'_, '_, '_> {
 
     fn claim(&self, faults: Budget, actors: Actors) -> Claim {
         Claim {
-            breach: Breach::NotMet { hazard: self.hazard, onset: None },
+            breach: self.breach.clone(),
             modes: vec![self.mode],
             faults,
             initiators: actors.initiators,

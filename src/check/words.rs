@@ -2,6 +2,8 @@
 
 use std::collections::BTreeSet;
 
+use super::Seen;
+use crate::assess::{HazardInMode, Timed};
 use crate::model::{CauseId, HazardId, Model, Required, Source};
 use crate::source::Span;
 
@@ -79,6 +81,18 @@ pub fn cuts(model: &Model, cuts: &[BTreeSet<Source>]) -> Vec<String> {
     let mut texts: Vec<String> = cuts.iter().map(|cut| tags(model, cut).join(" with ")).collect();
     texts.sort();
     texts
+}
+
+/// Hazards in modes of which the claims about time were decided by themselves: without regard to time, and with it.
+pub fn timed<'a>(seen: &'a Seen<'_>) -> impl Iterator<Item = (&'a HazardInMode, &'a HazardInMode)> {
+    seen.assessment.timed.iter().filter_map(|timed| match &timed.decided {
+        Timed::Decided(own) => {
+            let ever = seen.assessment.hazards.iter();
+            let mut same = ever.filter(|ever| ever.hazard == timed.hazard && ever.mode == timed.mode);
+            same.next().map(|ever| (ever, own.as_ref()))
+        }
+        Timed::NoTime | Timed::Quick | Timed::Undecided(_) => None,
+    })
 }
 
 /// Causes credited for a hazard, in the file's order.

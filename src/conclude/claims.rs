@@ -1,29 +1,42 @@
 //! Every claim as a sentence with its verdict, in a fixed order: hazards by mode, then single elements.
 
-use super::why;
+use super::{time, why};
 use crate::assess::{Assessment, Decided, HazardInMode, Subject};
 use crate::check::Check;
 use crate::claim::{Breach, Claim};
 use crate::finding::Finding;
 use crate::model::{ActuatorId, AtPosition, CauseId, HazardId, ModeId, Model, Name};
 use crate::outcome::{Judged, Verdict};
+use crate::source::Source;
 
 /// All claims.
-pub(super) fn judge(model: &Model, assessment: &Assessment, findings: &[Finding]) -> Vec<Judged> {
+pub(super) fn judge(
+    model: &Model,
+    source: &Source,
+    assessment: &Assessment,
+    findings: &[Finding],
+) -> Vec<Judged> {
     let mut claims = Vec::new();
     for (id, hazard) in model.hazards.iter() {
         for mode in &model.groups[hazard.group].modes {
             match assessment.hazards.iter().find(|e| e.hazard == id && e.mode == *mode) {
-                Some(examined) => claims.extend(of_hazard(model, assessment, examined, findings)),
+                Some(examined) => {
+                    claims.extend(of_hazard(model, assessment, examined, findings));
+                    let mut timed = assessment.timed.iter();
+                    if let Some(in_time) = timed.find(|t| t.hazard == id && t.mode == *mode) {
+                        claims.extend(time::of_hazard(model, source, examined, in_time, findings));
+                    }
+                }
                 None => claims.extend(not_there(model, id, *mode)),
             }
         }
     }
     claims.extend(of_singles(model, assessment, findings));
+    claims.extend(time::of_trips(model, source, assessment, findings));
     claims
 }
 
-fn verdict(decided: &Decided) -> Verdict {
+pub(super) fn verdict(decided: &Decided) -> Verdict {
     match decided {
         Decided::Holds => Verdict::Proved,
         Decided::Broken(_) | Decided::Never(_) => Verdict::Refuted,
@@ -36,7 +49,7 @@ fn verdict(decided: &Decided) -> Verdict {
 }
 
 /// The finding that tells a refuted claim: of the first of these checks that has one for this place.
-fn told<'f>(
+pub(super) fn told<'f>(
     findings: &'f [Finding],
     checks: &[Check],
     fits: impl Fn(&Finding) -> bool,
@@ -44,7 +57,7 @@ fn told<'f>(
     checks.iter().find_map(|check| findings.iter().find(|finding| finding.check == *check && fits(finding)))
 }
 
-fn linked(model: &Model, mut judged: Judged, finding: Option<&Finding>) -> Judged {
+pub(super) fn linked(model: &Model, mut judged: Judged, finding: Option<&Finding>) -> Judged {
     if judged.verdict == Verdict::Refuted
         && let Some(finding) = finding
     {
@@ -148,7 +161,7 @@ fn not_there(model: &Model, hazard: HazardId, mode: ModeId) -> Option<Judged> {
 }
 
 /// `mode running of cell`.
-fn place(model: &Model, mode: ModeId) -> String {
+pub(super) fn place(model: &Model, mode: ModeId) -> String {
     let element = &model.modes[mode];
     format!("mode {} of {}", element.name.tag, model.groups[element.group].name.tag)
 }
@@ -347,7 +360,7 @@ fn to(model: &Model, at: AtPosition) -> String {
 }
 
 /// `no fault`, `any one fault`, `any 2 faults`.
-fn faults(number: u32) -> String {
+pub(super) fn faults(number: u32) -> String {
     match number {
         0 => "no fault".to_string(),
         1 => "any one fault".to_string(),
@@ -360,6 +373,12 @@ pub(super) fn in_words(model: &Model, claim: &Claim) -> String {
     let what = match &claim.breach {
         Breach::NotMet { hazard, .. } => {
             format!("{} reaches its safe state", model.hazards[*hazard].name.tag)
+        }
+        Breach::Late { hazard, .. } => {
+            format!("{} reaches its safe state in time", model.hazards[*hazard].name.tag)
+        }
+        Breach::ActsInTime { cause, hazard, .. } => {
+            format!("{} is too slow for {}", model.causes[*cause].name.tag, model.hazards[*hazard].name.tag)
         }
         Breach::Exists { hazard, .. } => format!("{} never begins", model.hazards[*hazard].name.tag),
         Breach::Possible => "there is no situation".to_string(),

@@ -1,7 +1,7 @@
 //! What the results rest on, and what the model declares that this version does not examine.
 
 use crate::assess::Assessment;
-use crate::model::{Excluded, Model, Time};
+use crate::model::{Excluded, Model};
 use crate::outcome::Premise;
 
 /// Everything that a result rests on, sorted by kind and tag.
@@ -121,8 +121,8 @@ fn named<'a>(one: &str, many: &str, tags: impl Iterator<Item = &'a str>) -> Opti
 /// What the model declares and this version does not examine.
 pub(super) fn not_examined(model: &Model) -> Vec<String> {
     let mut all = vec![
-        "time: response, travel, rates and the time a hazard leaves; every result holds for a situation that lasts as \
-         long as it takes"
+        "of times: how long supplies and stores last, ratings and warm-up of sensors, alarms before trips and the time that \
+         people need to act, filters that hide a peak, hysteresis, and the order of effects"
             .to_string(),
     ];
     all.extend(sequences(model));
@@ -153,13 +153,9 @@ pub(super) fn not_examined(model: &Model) -> Vec<String> {
     all
 }
 
-/// Latches, resets, delays and orders.
+/// Latches, resets and orders.
 fn sequences(model: &Model) -> Vec<String> {
-    let known = |time: &Time| *time != Time::Known(crate::exact::Exact::zero());
     let latched = model.causes.iter().filter(|(_, cause)| cause.latched);
-    let slow = model.causes.iter().filter(|(_, cause)| known(&cause.on_delay));
-    let marks = model.causes.iter().flat_map(|cause| std::iter::repeat_n(cause, cause.1.delays.len()));
-    let late = model.effects.iter().filter(|(_, effect)| known(&effect.delay));
     let ordered = model.effects.iter().filter(|(_, effect)| !effect.after.is_empty());
     let all = [
         named(
@@ -168,13 +164,6 @@ fn sequences(model: &Model) -> Vec<String> {
             latched.map(|(_, cause)| cause.name.tag.as_str()),
         ),
         named("reset", "resets", model.resets.iter().map(|(_, reset)| reset.name.tag.as_str())),
-        named(
-            "delay",
-            "delays",
-            slow.chain(marks)
-                .map(|(_, cause)| cause.name.tag.as_str())
-                .chain(late.map(|(_, effect)| effect.name.tag.as_str())),
-        ),
         named(
             "effect with an order",
             "effects with an order",

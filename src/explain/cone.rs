@@ -177,6 +177,10 @@ fn devices(model: &Model, breach: &Breach, ends: Option<&BTreeMap<Device, usize>
         Breach::NotMet { hazard, .. } | Breach::Outvoted { hazard, .. } | Breach::Released { hazard, .. } => {
             of(&model.hazards[*hazard].safe_state)
         }
+        // What is late stands where it should in the end, and belongs to the story all the same.
+        Breach::Late { hazard, .. } => {
+            in_order(model.hazards[*hazard].safe_state.atoms().into_iter().map(|at| at.device))
+        }
         Breach::Opposed(actuator) | Breach::Overruled(actuator) => vec![Device::Actuator(*actuator)],
         Breach::Forced { at, .. } => vec![at.device],
         Breach::SpanMissed(stop) => {
@@ -187,6 +191,7 @@ fn devices(model: &Model, breach: &Breach, ends: Option<&BTreeMap<Device, usize>
             in_order(model.spaces[*space].doors.iter().filter_map(|door| door.held_by.map(|at| at.device)))
         }
         Breach::Broken(_)
+        | Breach::ActsInTime { .. }
         | Breach::Exists { .. }
         | Breach::Possible
         | Breach::Fires(_)
@@ -234,6 +239,7 @@ fn causes(model: &Model, breach: &Breach) -> Vec<CauseId> {
     match breach {
         Breach::Fires(cause)
         | Breach::FiresFor(cause, _)
+        | Breach::ActsInTime { cause, .. }
         | Breach::Quiet(cause)
         | Breach::Matters(cause, _)
         | Breach::VoteTrips(cause, _)
@@ -247,6 +253,7 @@ fn causes(model: &Model, breach: &Breach) -> Vec<CauseId> {
             model.causes.ids().filter(sets).collect()
         }
         Breach::NotMet { .. }
+        | Breach::Late { .. }
         | Breach::Exists { .. }
         | Breach::Possible
         | Breach::Opposed(_)

@@ -5,6 +5,7 @@ use crate::model::{
     ActsOn, Actuator, ActuatorId, AtPosition, CauseId, Device, Door, Driver, Element, HazardId, InvariantId,
     PassiveId, SpaceId, WithoutEnergy,
 };
+use crate::replay::Late;
 use crate::situation::NumberChoice;
 use crate::syntax::kind::{ReleaseAid, ReleasePlace};
 
@@ -22,6 +23,11 @@ impl Teller<'_> {
         }
         lines.extend(match &self.claim.breach {
             Breach::NotMet { hazard, .. } => self.not_met(*hazard),
+            Breach::Late { hazard, .. } => self.late(*hazard),
+            Breach::ActsInTime { cause, hazard, .. } => {
+                let (cause, hazard) = (self.tag(Element::Cause(*cause)), self.tag(Element::Hazard(*hazard)));
+                vec![format!("So {cause} acts in time for {hazard}.")]
+            }
             Breach::Exists { hazard, .. } => {
                 let text = words::quoted(&self.model.hazards[*hazard].text);
                 let text = text.map_or_else(String::new, |text| format!(": {text}"));
@@ -119,6 +125,38 @@ impl Teller<'_> {
             Some(text) => format!("the safe state {text} is not reached"),
             None => format!("the safe state of {} is not reached", hazard.name.tag),
         })
+    }
+
+    /// What stands where it should and comes too late, what does not stand there, and what follows.
+    fn late(&self, hazard: HazardId) -> Vec<String> {
+        let safe = &self.model.hazards[hazard];
+        let mut lines = Vec::new();
+        let mut elsewhere = Vec::new();
+        for reached in &self.replay.reached {
+            match &reached.late {
+                Late::By(seconds) => lines.push(format!(
+                    "{}, but {} s too late.",
+                    words::stands(self.model, reached.at),
+                    seconds.rounded(3)
+                )),
+                Late::Unknown => {
+                    lines.push(format!("{}, but nobody knows when.", words::stands(self.model, reached.at)))
+                }
+                Late::NotAtAll => {
+                    let stands = words::stands(self.model, self.position_of(reached.at.device));
+                    if !elsewhere.contains(&stands) {
+                        elsewhere.push(stands);
+                    }
+                }
+                Late::InTime => {}
+            }
+        }
+        lines.extend(words::sentences(&elsewhere));
+        lines.push(match words::quoted(&safe.safe_text) {
+            Some(text) => format!("So the safe state {text} is not reached in time."),
+            None => format!("So the safe state of {} is not reached in time.", safe.name.tag),
+        });
+        lines
     }
 
     /// Where the devices of the breach stand, and what follows.

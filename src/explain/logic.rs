@@ -86,6 +86,7 @@ impl Teller<'_> {
         let solver = self.model.causes[id].solver;
         let asked = match self.claim.breach {
             Breach::NotMet { .. }
+            | Breach::Late { .. }
             | Breach::Occurs(_)
             | Breach::LockedIn(_)
             | Breach::ReleaseFails(..)
@@ -95,6 +96,7 @@ impl Teller<'_> {
             | Breach::Released { .. }
             | Breach::Overruled(_) => false,
             Breach::Exists { .. }
+            | Breach::ActsInTime { .. }
             | Breach::Possible
             | Breach::Fires(_)
             | Breach::FiresFor(..)

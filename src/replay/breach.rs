@@ -24,6 +24,8 @@ impl World<'_> {
                 };
                 Ok(present && !self.met(*hazard, positions)?)
             }
+            Breach::Late { hazard, timing } => self.late(*hazard, timing, positions),
+            Breach::ActsInTime { cause, hazard, timing } => self.acts_in_time(*cause, *hazard, timing),
             Breach::Exists { hazard, onset } => self.in_case(*hazard, *onset),
             Breach::Possible => Ok(true),
             Breach::Fires(cause) => self.fires(*cause),

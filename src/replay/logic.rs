@@ -88,7 +88,7 @@ impl World<'_> {
     }
 
     /// §4: whether an operand is a single input literal that is overridden, or bad and leaves its vote then.
-    fn is_out(&self, cause: &Cause, operand: &Tree<InputAtom>) -> Result<bool, Impossible> {
+    pub(super) fn is_out(&self, cause: &Cause, operand: &Tree<InputAtom>) -> Result<bool, Impossible> {
         let mut operand = operand;
         while let Tree::Not(part) = operand {
             operand = part;
@@ -101,7 +101,7 @@ impl World<'_> {
     }
 
     /// §4: an atom or its negation, at the solver of its cause.
-    fn literal(&self, c: CauseId, atom: &InputAtom, negated: bool) -> Result<bool, Impossible> {
+    pub(super) fn literal(&self, c: CauseId, atom: &InputAtom, negated: bool) -> Result<bool, Impossible> {
         let s = self.model.causes[c].solver;
         let plain = match atom {
             InputAtom::Compare { input, relation, set_point, number, .. } => {

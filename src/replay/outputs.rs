@@ -32,7 +32,7 @@ impl World<'_> {
     }
 
     /// §5: `demands(d, p)`: some cause that demands it is known to the driver's solver as true.
-    fn demands(&self, driver: &Driver, p: usize) -> Result<bool, Impossible> {
+    pub(super) fn demands(&self, driver: &Driver, p: usize) -> Result<bool, Impossible> {
         some(self.model.causes.iter(), |(id, cause)| {
             if !self.sets(cause, driver.actuator, p) || self.cause_access(id, driver.solver).is_none() {
                 return Ok(false);
@@ -42,19 +42,19 @@ impl World<'_> {
     }
 
     /// §5.1 of drivers: the solver or a relay may misbehave.
-    fn driver_may(&self, driver: &Driver) -> bool {
+    pub(super) fn driver_may(&self, driver: &Driver) -> bool {
         self.may(Source::Solver(driver.solver))
             || driver.relays.iter().any(|relay| self.may(Source::Relay(*relay)))
     }
 
     /// §5.2 of drivers: the solver is dead, or a relay has lost its supply.
-    fn driver_dead(&self, driver: &Driver) -> Result<bool, Impossible> {
+    pub(super) fn driver_dead(&self, driver: &Driver) -> Result<bool, Impossible> {
         let relays = some(&driver.relays, |relay| self.supply_lost(self.model.relays[*relay].supply))?;
         Ok(self.dead(driver.solver)? || relays)
     }
 
     /// §5: gives(d), for an actuator that goes to `off` without and to `on` with energy.
-    fn gives(&self, d: DriverId, off: usize, on: usize) -> Result<bool, Impossible> {
+    pub(super) fn gives(&self, d: DriverId, off: usize, on: usize) -> Result<bool, Impossible> {
         let driver = &self.model.drivers[d];
         let actuator = &self.model.actuators[driver.actuator];
         // Asked first, so that nothing that is not possible stays hidden behind a stronger rule.
@@ -76,7 +76,7 @@ impl World<'_> {
     }
 
     /// §5: drives(d, p), for an actuator that stays without energy; `other` is its other position.
-    fn drives(&self, d: DriverId, p: usize, other: usize) -> Result<bool, Impossible> {
+    pub(super) fn drives(&self, d: DriverId, p: usize, other: usize) -> Result<bool, Impossible> {
         let driver = &self.model.drivers[d];
         let actuator = &self.model.actuators[driver.actuator];
         let (to_p, to_other) = (self.demands(driver, p)?, self.demands(driver, other)?);

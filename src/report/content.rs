@@ -5,6 +5,7 @@ pub(super) mod basis;
 pub(super) mod findings;
 pub(super) mod head;
 pub(super) mod table;
+pub(super) mod times;
 pub(super) mod why;
 
 /// The titles of the report and of its sections.
@@ -19,6 +20,7 @@ pub(super) mod title {
     pub const DISAGREEMENT: &str = "Internal disagreement";
     pub const NOT_APPLICABLE: &str = "Claims that do not arise";
     pub const PREMISES: &str = "What the proved claims rest on";
+    pub const TIMES: &str = "Response times and margins";
     pub const WHY: &str = "Why the proved claims hold";
     pub const NOT_EXAMINED: &str = "Declared, not examined";
     pub const LIMITS: &str = "What this report does not show";

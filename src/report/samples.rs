@@ -8,7 +8,7 @@ use super::Entry;
 use crate::check::Check;
 use crate::finding::{Finding, Severity, Story};
 use crate::model::{HazardId, ModeId, Model};
-use crate::outcome::{Cell, Judged, Outcome, Paths, Premise, Tolerance, Verdict};
+use crate::outcome::{Cell, Judged, OfTime, Outcome, Paths, Premise, Tolerance, Verdict};
 use crate::problem::Problem;
 use crate::source::{Source, Span};
 
@@ -91,6 +91,7 @@ pub(crate) fn outcome() -> Outcome {
             tolerance: Tolerance::Exactly(0),
             meets: false,
             initiator: true,
+            time: OfTime::InTime,
         },
         Cell::Excluded("heater locked off and tagged".into()),
         Cell::Examined {
@@ -98,6 +99,7 @@ pub(crate) fn outcome() -> Outcome {
             tolerance: Tolerance::AtLeast(2),
             meets: true,
             initiator: false,
+            time: OfTime::InTime,
         },
         Cell::Undecided,
     ];
@@ -120,6 +122,8 @@ pub(crate) fn outcome() -> Outcome {
         findings: vec![paths, shared, accepted],
         table,
         protections: Vec::new(),
+        margins: Vec::new(),
+        tells_margins: false,
         premises: vec![premise],
         not_examined: vec!["time: response, travel, rates".into()],
         disagreements: Vec::new(),

@@ -17,6 +17,14 @@ impl Encoder<'_> {
                 let not_met = self.terms.not(met);
                 self.terms.both(present, not_met)
             }
+            Breach::Late { hazard, timing } => {
+                self.unknown = Some(timing.unknown);
+                self.late(*hazard, timing)
+            }
+            Breach::ActsInTime { cause, hazard, timing } => {
+                self.unknown = Some(timing.unknown);
+                self.acts_in_time(*cause, *hazard, timing)
+            }
             Breach::Exists { hazard, onset } => self.present(*hazard, Some(*onset)),
             Breach::Possible => self.terms.yes(),
             Breach::Fires(cause) => self.fires(*cause),

@@ -4,8 +4,8 @@ use super::Encoder;
 use super::input::Shows;
 use crate::exact::Exact;
 use crate::model::{
-    Access, Cause, CauseId, Degraded, GroupId, InputAtom, InputId, Observes, OverrideId, Relation, Signal,
-    SolverId, Tree,
+    Access, Cause, CauseId, Degraded, GroupId, InputAtom, InputId, LinkId, Observes, OverrideId, Relation,
+    Signal, SolverId, Tree,
 };
 use crate::situation::{FactChoice, ModeChoice};
 use crate::syntax::kind::{LinkLoss, OnBad};
@@ -148,6 +148,17 @@ impl Encoder<'_> {
         Literal { value, out: self.terms.no() }
     }
 
+    /// An atom of a condition, or its negation.
+    pub(super) fn literal_value(
+        &mut self,
+        cause: CauseId,
+        solver: SolverId,
+        atom: &InputAtom,
+        holds: bool,
+    ) -> TermId {
+        self.literal(cause, solver, atom, holds).value
+    }
+
     /// A condition of a cause, or its negation, at the solver of the cause.
     pub(super) fn condition_of(
         &mut self,
@@ -172,12 +183,19 @@ impl Encoder<'_> {
                     of.iter().map(|part| self.condition_of(id, cause, part, holds)).collect();
                 self.terms.at_least(m, of)
             }
-            Tree::Vote { m, of } => self.degraded_vote(id, cause, *m, of),
+            Tree::Vote { m, of } => self.degraded_vote(id, cause, *m, of, None),
         }
     }
 
-    /// MooN with a rule for 1, 2, … operands out.
-    fn degraded_vote(&mut self, id: CauseId, cause: &Cause, m: usize, of: &[Tree<InputAtom>]) -> TermId {
+    /// MooN with a rule for 1, 2, … operands out; `by`: what the operands are in time, instead of in the end.
+    pub(super) fn degraded_vote(
+        &mut self,
+        id: CauseId,
+        cause: &Cause,
+        m: usize,
+        of: &[Tree<InputAtom>],
+        by: Option<&[TermId]>,
+    ) -> TermId {
         let mut values = Vec::new();
         let mut outs = Vec::new();
         for operand in of {
@@ -191,6 +209,9 @@ impl Encoder<'_> {
             };
             values.push(literal.value);
             outs.push(literal.out);
+        }
+        if let Some(by) = by {
+            values = by.to_vec();
         }
         let mut remaining = Vec::new();
         for (value, out) in values.iter().zip(&outs) {
@@ -274,22 +295,8 @@ impl Encoder<'_> {
         let own = model.causes[id].solver == solver;
         let term = match model.access.get(&(Signal::Cause(id), solver)) {
             Some(Access::Over(link, from)) if !own => {
-                let (deviates, nothing) = self.over_link(
-                    *link,
-                    *from,
-                    FactChoice::CauseDeviates(id, solver),
-                    FactChoice::CauseSilent(id, solver),
-                );
-                let seen = self.fact(FactChoice::CauseSeen(id, solver));
-                let seen = if holds { seen } else { self.terms.not(seen) };
-                let missing = match model.links[*link].on_loss {
-                    LinkLoss::Trips => self.terms.yes(),
-                    LinkLoss::NoTrip | LinkLoss::Bad => self.terms.no(),
-                    LinkLoss::Holds => seen,
-                };
                 let sent = self.knows(id, *from, holds);
-                let arrives = self.terms.choose(deviates, seen, sent);
-                self.terms.choose(nothing, missing, arrives)
+                self.arrives(id, solver, (*link, *from), holds, sent)
             }
             _ => {
                 let value = self.value(id);
@@ -298,6 +305,34 @@ impl Encoder<'_> {
         };
         self.known.insert((id, solver, holds), term);
         term
+    }
+}
+
+impl Encoder<'_> {
+    /// What of a cause arrives at a solver over a link from another one that sends this.
+    pub(super) fn arrives(
+        &mut self,
+        id: CauseId,
+        solver: SolverId,
+        (link, from): (LinkId, SolverId),
+        holds: bool,
+        sent: TermId,
+    ) -> TermId {
+        let (deviates, nothing) = self.over_link(
+            link,
+            from,
+            FactChoice::CauseDeviates(id, solver),
+            FactChoice::CauseSilent(id, solver),
+        );
+        let seen = self.fact(FactChoice::CauseSeen(id, solver));
+        let seen = if holds { seen } else { self.terms.not(seen) };
+        let missing = match self.model.links[link].on_loss {
+            LinkLoss::Trips => self.terms.yes(),
+            LinkLoss::NoTrip | LinkLoss::Bad => self.terms.no(),
+            LinkLoss::Holds => seen,
+        };
+        let arrives = self.terms.choose(deviates, seen, sent);
+        self.terms.choose(nothing, missing, arrives)
     }
 }
 

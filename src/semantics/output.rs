@@ -34,7 +34,7 @@ impl Encoder<'_> {
     }
 
     /// The solver has the cause: evaluates it, or has access to it.
-    fn has(&self, cause: CauseId, solver: SolverId) -> bool {
+    pub(super) fn has(&self, cause: CauseId, solver: SolverId) -> bool {
         self.model.causes[cause].solver == solver
             || self.model.access.contains_key(&(crate::model::Signal::Cause(cause), solver))
     }
@@ -53,7 +53,7 @@ impl Encoder<'_> {
     }
 
     /// (may give or withhold whatever it is told, gives nothing) of a driver.
-    fn driver_state(&mut self, driver: DriverId) -> (TermId, TermId) {
+    pub(super) fn driver_state(&mut self, driver: DriverId) -> (TermId, TermId) {
         let model = self.model;
         let of = &model.drivers[driver];
         let mut free = vec![self.solver_misbehaves(of.solver)];
@@ -67,7 +67,7 @@ impl Encoder<'_> {
     }
 
     /// gives(d).
-    fn gives(&mut self, driver: DriverId, actuator: &Actuator, off: usize, on: usize) -> TermId {
+    pub(super) fn gives(&mut self, driver: DriverId, actuator: &Actuator, off: usize, on: usize) -> TermId {
         let (free, dead) = self.driver_state(driver);
         let choice = self.fact(FactChoice::Gives(driver));
         let (to_off, to_on) = (self.demanded(driver, off), self.demanded(driver, on));
@@ -87,7 +87,7 @@ impl Encoder<'_> {
     }
 
     /// drives(d, p) of an actuator that stays without energy.
-    fn drives(&mut self, driver: DriverId, actuator: &Actuator, position: usize) -> TermId {
+    pub(super) fn drives(&mut self, driver: DriverId, actuator: &Actuator, position: usize) -> TermId {
         let (free, dead) = self.driver_state(driver);
         let choice = self.fact(FactChoice::Drives(driver, position));
         let other = 1 - position.min(1);
@@ -189,6 +189,17 @@ impl Encoder<'_> {
     }
 
     fn actuator_at(&mut self, id: ActuatorId, position: usize) -> TermId {
+        self.actuator_with(id, position, None)
+    }
+
+    /// The actuator is at a position that it has without energy or with it; `driven` says whether its drivers bring it
+    /// there, instead of what they do in the end.
+    pub(super) fn actuator_with(
+        &mut self,
+        id: ActuatorId,
+        position: usize,
+        driven_there: Option<TermId>,
+    ) -> TermId {
         let model = self.model;
         let actuator = &model.actuators[id];
         let device = Device::Actuator(id);
@@ -215,9 +226,10 @@ impl Encoder<'_> {
                 let in_dark = self.terms.constant(position == off);
                 let energised = self.fact(FactChoice::Energised(id));
                 let if_held = self.by_energy(energised, position, off, on);
-                let driven = match &actuator.wiring {
-                    None => self.undriven(actuator, position, chosen),
-                    Some(wiring) => {
+                let driven = match (&actuator.wiring, driven_there) {
+                    (None, _) => self.undriven(actuator, position, chosen),
+                    (Some(_), Some(driven)) => driven,
+                    (Some(wiring), None) => {
                         let energy = self.wired(wiring, &mut |this: &mut Self, driver| {
                             this.gives(driver, actuator, off, on)
                         });
@@ -272,6 +284,11 @@ impl Encoder<'_> {
     }
 
     fn passive_at(&mut self, id: PassiveId, position: usize) -> TermId {
+        self.passive_with(id, position, true)
+    }
+
+    /// The passive device is at the position; where it does not `act`, it is at rest while it is healthy.
+    pub(super) fn passive_with(&mut self, id: PassiveId, position: usize, act: bool) -> TermId {
         let model = self.model;
         let passive = &model.passive[id];
         let device = Device::Passive(id);
@@ -282,6 +299,7 @@ impl Encoder<'_> {
         let at_rest = self.terms.constant(passive.rest == position);
         let healthy = match &passive.acts {
             None => at_rest,
+            Some(_) if !act => at_rest,
             Some((on, to)) => {
                 let acts = self.acts(id, on);
                 let there = self.terms.constant(*to == position);

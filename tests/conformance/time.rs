@@ -1,10 +1,11 @@
-//! Cases 23, 24 and 26: models with times. Their time is not examined yet: they must load with every value that the
-//! time claims will need, and say that time is not examined. The values expected of the time claims stand beside them
-//! as data, and are checked against the values that the model carries.
+//! Cases 23, 24 and 26: claims about time. A head start shows in the longest response with which the trip is still in
+//! time: exactly so long is in time, one nanosecond more is not. Walking through the simulator must say the same.
 
+use tripproof::assess::{Decided, Timed};
+use tripproof::claim::Breach;
 use tripproof::exact::Exact;
-use tripproof::model::{InputAtom, Observes, PlantAtom, Time};
 
+use crate::support::enumerate::{NOBODY, Walk};
 use crate::support::examined::{Examined, examine, holds};
 use crate::support::text::model;
 
@@ -17,8 +18,6 @@ struct HeadStart {
     /// Comparison of the cause, and of the hazard.
     trips: &'static str,
     harm: &'static str,
-    /// L: the value of the measured quantity from which on the hazard can be present.
-    limit: &'static str,
     /// The head start, in seconds.
     seconds: &'static str,
 }
@@ -30,7 +29,6 @@ const HEAD_STARTS: [HeadStart; 4] = [
         sensor: "measures: q, range: 0 .. 100 %LFL, accuracy: 3 %LFL",
         trips: "S1 >= 25 %LFL",
         harm: "q >= 40 %LFL",
-        limit: "40",
         seconds: "24",
     },
     HeadStart {
@@ -38,7 +36,6 @@ const HEAD_STARTS: [HeadStart; 4] = [
         sensor: "measures: q, range: 0 .. 100 %LFL, accuracy: 1 %LFL",
         trips: "S1 >= 1 %LFL",
         harm: "q >= 40 %LFL",
-        limit: "40",
         seconds: "70",
     },
     HeadStart {
@@ -46,7 +43,6 @@ const HEAD_STARTS: [HeadStart; 4] = [
         sensor: "measures: q, range: 0 .. 25 %vol, accuracy: 0.3 %vol",
         trips: "S1 <= 19.5 %vol",
         harm: "q <= 17 %vol",
-        limit: "17",
         seconds: "88",
     },
     HeadStart {
@@ -58,7 +54,6 @@ couplings: { COUP: { always: q >= core - 20 K, owner: process engineer } }",
         sensor: "measures: q, range: -20 .. 200 degC, accuracy: 2.5 K",
         trips: "S1 >= 75 degC",
         harm: "core >= 125 degC",
-        limit: "105",
         seconds: "27.5",
     },
 ];
@@ -73,107 +68,138 @@ fn number(text: &str) -> Exact {
     Exact::parse_decimal(text).unwrap()
 }
 
-/// The head start by section 3 of the meaning, from the values of the model and L, in the unit of the file.
-fn head_start(found: &Examined, limit: &Exact) -> Exact {
-    let model = &found.model;
-    let (_, sensor) = model.inputs.iter().next().unwrap();
-    let Observes::Quantity { quantity, accuracy, .. } = &sensor.observes else { panic!("no sensor") };
-    let quantity = &model.quantities[*quantity];
-    let (_, cause) = model.causes.iter().next().unwrap();
-    let atoms = cause.when.atoms();
-    let [InputAtom::Compare { set_point, .. }] = atoms.as_slice() else { panic!("no comparison") };
-    let normal = quantity.normal.as_ref().unwrap();
-    let distance = match &quantity.falls {
-        None => limit - &(set_point + accuracy).max(normal.high.clone()),
-        Some(_) => &(set_point - accuracy).min(normal.low.clone()) - limit,
+/// What C1 and K1 take: 50 ms and 60 ms.
+const BEHIND_TAKES: &str = "0.11";
+const NANOSECOND: &str = "0.000000001";
+
+/// Whether the hazard H is met in time without a fault, by the engine and by walking through the simulator.
+fn in_time(found: &Examined) -> bool {
+    let timed = &found.assessment.timed[0];
+    let ever = &found.of("H").covered;
+    assert!(holds(ever), "it is met as long as it takes");
+    let decided = match &timed.decided {
+        Timed::Quick => true,
+        Timed::Decided(own) => match &own.covered {
+            Decided::Holds => true,
+            Decided::Broken(_) => false,
+            other => panic!("{other:?}"),
+        },
+        other => panic!("{other:?}"),
     };
-    let rate = quantity.rises.as_ref().or(quantity.falls.as_ref()).unwrap();
-    distance.checked_div(rate).unwrap().max(Exact::zero())
+    let breach = Breach::Late { hazard: timed.hazard, timing: timed.timing.clone() };
+    let mut walk = Walk::new(&found.model, breach, Some(timed.mode), 100_000);
+    assert_eq!(walk.defeated(&[].into(), NOBODY), Some(!decided), "walked");
+    decided
 }
 
-fn time_is_not_examined(found: Examined) {
-    assert!(found.outcome().not_examined.iter().any(|line| line.starts_with("time:")));
-}
-
-/// The model's numbers are in the base unit of their kind: L is read the same way, as a set point.
-fn in_base_unit(case: &HeadStart) -> Exact {
-    let unit = case.trips.split(' ').next_back().unwrap();
-    let (relation, plant) = (case.trips.split(' ').nth(1).unwrap(), case.plant);
-    let trips = format!("S1 {relation} {} {unit}", case.limit);
-    let text = timed(plant, case.sensor, &trips, case.harm);
-    let found = examine(&text);
-    let (_, cause) = found.model.causes.iter().next().unwrap();
-    match cause.when.atoms().as_slice() {
-        [InputAtom::Compare { set_point, .. }] => set_point.clone(),
-        _ => panic!("no comparison"),
-    }
-}
-
-fn timed(plant: &str, sensor: &str, trips: &str, harm: &str) -> String {
+fn timed(plant: &str, sensor: &str, trips: &str, harm: &str, response: &Exact) -> String {
     model(&[
         plant,
-        &format!("sensors: {{ S1: {{ {sensor}, response: 15 s, wired_to: [C1] }} }}"),
+        &format!("sensors: {{ S1: {{ {sensor}, response: {response} s, wired_to: [C1] }} }}"),
         &format!("causes: {{ C-1: {{ when: {trips}, solver: C1, latched: false, demands: [OFF] }} }}"),
         &format!("hazards: {{ H: {{ when: {harm}, $HERE, safe_state: K1 = open, within: 0 s }} }}"),
         BEHIND,
     ])
 }
 
-// When time is examined, the head start of the tool takes the place of the formula here.
 #[test]
-fn case_23_models_with_head_starts_load_and_carry_the_values_that_give_them() {
+fn case_23_head_starts_are_exact() {
     for case in &HEAD_STARTS {
-        let found = examine(&timed(case.plant, case.sensor, case.trips, case.harm));
-        assert!(holds(&found.of("H").covered), "{}", case.harm);
-        assert_eq!(head_start(&found, &in_base_unit(case)), number(case.seconds), "{}", case.harm);
-        time_is_not_examined(found);
+        let longest = &number(case.seconds) - &number(BEHIND_TAKES);
+        let examined = |response: &Exact| {
+            in_time(&examine(&timed(case.plant, case.sensor, case.trips, case.harm, response)))
+        };
+        assert!(examined(&longest), "{}: exactly the head start is in time", case.harm);
+        let later = &longest + &number(NANOSECOND);
+        assert!(!examined(&later), "{}: a nanosecond more is not", case.harm);
     }
 }
 
-// When time is examined, the vote is in time with the second fastest of its heads.
 #[test]
-fn case_24_a_vote_with_different_set_points_loads_with_all_of_them() {
-    let head_starts = ["34", "34", "24"]; // (40 − SP − 3) / 0.5 for the set points 20, 20, 25
-    let second_fastest = "34";
-    let found = examine(&model(&[
-        "
+fn case_24_a_vote_is_in_time_with_the_second_fastest() {
+    // (40 − SP − 3) / 0.5: 34 s, 34 s and 24 s for the set points 20, 20 and 25. Two of three are there after 34 s.
+    let second_fastest = &number("34") - &number(BEHIND_TAKES);
+    let examined = |response: &Exact| {
+        let heads: String = (1..=3)
+            .map(|n| format!("  S{n}: {{ measures: q, range: 0 .. 100 %LFL, accuracy: 3 %LFL, response: {response} s, wired_to: [C1] }}\n"))
+            .collect();
+        in_time(&examine(&model(&[
+            "
 quantities: { q: { range: 0 .. 100 %LFL, normal: 0 .. 5 %LFL, rises: 0.5 %LFL/s } }
-sensors:
-  S1: { measures: q, range: 0 .. 100 %LFL, accuracy: 3 %LFL, response: 15 s, wired_to: [C1] }
-  S2: { measures: q, range: 0 .. 100 %LFL, accuracy: 3 %LFL, response: 15 s, wired_to: [C1] }
-  S3: { measures: q, range: 0 .. 100 %LFL, accuracy: 3 %LFL, response: 15 s, wired_to: [C1] }
+",
+            &format!("sensors:\n{heads}"),
+            "
 causes:
   C-1: { when: '2oo3(S1 >= 20 %LFL, S2 >= 20 %LFL, S3 >= 25 %LFL)', solver: C1, latched: false, demands: [OFF] }
 hazards: { H: { when: q >= 40 %LFL, $HERE, safe_state: K1 = open, within: 0 s } }
 ",
-        BEHIND,
-    ]));
-    let (_, cause) = found.model.causes.iter().next().unwrap();
-    let (_, quantity) = found.model.quantities.iter().next().unwrap();
-    let (_, hazard) = found.model.hazards.iter().next().unwrap();
-    let [(PlantAtom::Linear { bound, .. }, true)] = hazard.onset[0].as_slice() else {
-        panic!("one comparison")
+            BEHIND,
+        ])))
     };
-    let mut starts: Vec<Exact> = Vec::new();
-    for atom in cause.when.atoms() {
-        let InputAtom::Compare { set_point, input, .. } = atom else { panic!("a comparison") };
-        let Observes::Quantity { accuracy, .. } = &found.model.inputs[*input].observes else {
-            panic!("a sensor")
-        };
-        let distance = bound - &(set_point + accuracy);
-        starts.push(distance.checked_div(quantity.rises.as_ref().unwrap()).unwrap());
-    }
-    assert_eq!(starts, head_starts.map(number));
-    starts.sort();
-    assert_eq!(starts[1], number(second_fastest));
-    assert!(holds(&found.of("H").covered));
-    time_is_not_examined(found);
+    assert!(examined(&second_fastest));
+    assert!(!examined(&(&second_fastest + &number(NANOSECOND))));
 }
 
-// When time is examined, being met at 12 s and lost at 40 s is not met: the safe state must be kept.
+#[test]
+fn the_usable_fraction_takes_its_part_of_head_start_and_of_time() {
+    // 0.5 · (24 + 10 − 4) = 15 s, evacuation of 4 s taken off first.
+    let longest = &number("15") - &number(BEHIND_TAKES);
+    let examined = |response: &Exact| {
+        in_time(&examine(&model(&[
+            "
+quantities: { q: { range: 0 .. 100 %LFL, normal: 0 .. 5 %LFL, rises: 0.5 %LFL/s } }
+",
+            &format!("sensors: {{ S1: {{ measures: q, range: 0 .. 100 %LFL, accuracy: 3 %LFL, response: {response} s, wired_to: [C1] }} }}"),
+            "
+causes: { C-1: { when: S1 >= 25 %LFL, solver: C1, latched: false, demands: [OFF] } }
+hazards: { H: { when: q >= 40 %LFL, $HERE, safe_state: K1 = open, within: 10 s, evacuation: 4 s, usable_fraction: 0.5 } }
+",
+            BEHIND,
+        ])))
+    };
+    assert!(examined(&longest));
+    assert!(!examined(&(&longest + &number(NANOSECOND))));
+}
+
+#[test]
+fn an_unknown_time_is_neither_in_time_nor_late() {
+    let found = examine(&model(&[
+        "
+quantities: { q: { range: 0 .. 100 %LFL, normal: 0 .. 5 %LFL, rises: 0.5 %LFL/s } }
+sensors: { S1: { measures: q, range: 0 .. 100 %LFL, accuracy: 3 %LFL, response: unknown, wired_to: [C1] } }
+causes: { C-1: { when: S1 >= 25 %LFL, solver: C1, latched: false, demands: [OFF] } }
+hazards: { H: { when: q >= 40 %LFL, $HERE, safe_state: K1 = open, within: 0 s } }
+",
+        BEHIND,
+    ]));
+    let Timed::Decided(own) = &found.assessment.timed[0].decided else { panic!("decided") };
+    assert!(matches!(own.covered, Decided::Undecided(_)), "{:?}", own.covered);
+    let outcome = found.outcome();
+    let claim = outcome.claims.iter().find(|claim| claim.claim == "in-time").unwrap();
+    let tripproof::outcome::Verdict::Undecided(reason) = &claim.verdict else { panic!("{:?}", claim.verdict) };
+    assert!(reason.contains("S1 (line "), "{reason}");
+    assert_eq!(outcome.exit_code(), 1, "a hazard without redundancy has findings of its own");
+}
+
+// What does not depend on the unknown time is decided all the same.
+#[test]
+fn what_is_late_with_0_s_is_late() {
+    let found = examine(&model(&[
+        "
+quantities: { q: { range: 0 .. 100 %LFL, normal: 0 .. 5 %LFL, rises: 0.5 %LFL/s } }
+sensors: { S1: { measures: q, range: 0 .. 100 %LFL, accuracy: 3 %LFL, response: unknown, confirmation: 25 s, wired_to: [C1] } }
+causes: { C-1: { when: S1 >= 25 %LFL, solver: C1, latched: false, demands: [OFF] } }
+hazards: { H: { when: q >= 40 %LFL, $HERE, safe_state: K1 = open, within: 0 s } }
+",
+        BEHIND,
+    ]));
+    let Timed::Decided(own) = &found.assessment.timed[0].decided else { panic!("decided") };
+    assert!(matches!(own.covered, Decided::Broken(_)), "{:?}", own.covered);
+}
+
+// Being met at 12 s and lost at 40 s is not met: the safe state must be kept.
 #[test]
 fn case_26_a_command_that_wins_later_keeps_the_hazard_from_being_met() {
-    let (opens_after, closes_after) = ("12", "40");
     let found = examine(&model(&["
 logic_solvers: { C1: {} }
 sensors:
@@ -187,14 +213,8 @@ causes:
 hazards:
   H-GAS: { when: gas >= 40 %LFL, $HERE, safe_state: K1 = open, within: 20 s }
 "]));
-    let delays: Vec<Time> = found.model.causes.iter().map(|(_, cause)| cause.on_delay.clone()).collect();
-    assert_eq!(delays, [opens_after, closes_after].map(|seconds| Time::Known(number(seconds))));
     assert!(!holds(&found.of("H-GAS").covered));
     assert!(!found.met_without_faults("H-GAS"));
-    let outcome = found.outcome();
-    assert!(
-        outcome.not_examined.iter().any(|line| line == "2 delays: C-GAS, C-FIRE"),
-        "{:?}",
-        outcome.not_examined
-    );
+    let Timed::Decided(own) = &found.assessment.timed[0].decided else { panic!("decided") };
+    assert!(!holds(&own.covered));
 }

@@ -93,7 +93,15 @@ pub const PLANTED: &[Planted] = &[
         ],
     },
     // The tube of GC-22 makes C209 too slow. Time is not examined in this version.
-    Planted { name: "PE6", places: &["  GC-22: {"], findings: &[] },
+    Planted {
+        name: "PE6",
+        places: &["  GC-22: {"],
+        findings: &[
+            "fault-makes-protection-late/B2-H03/CAB-S+GC-21+HN-2+MS-2A+R-1+SC-1+U24-A [UE]",
+            "too-few-timely-paths/B2-H03/C209 [UE]",
+            "trip-too-slow/B2-H03/C209 [UE]",
+        ],
+    },
     // C134 and C135 let HV back by themselves. Sequences are not examined in this version.
     Planted { name: "PE7", places: &["  C134: {", "  RS-1: {"], findings: &[] },
     Planted {

@@ -27,14 +27,14 @@ const HAZARDS: &[(&str, &str)] = &[
     ("H16", "T"),
 ];
 
-/// Cells of the flawed twin that are not 2/1. The description also has B2-H03 at 1/0 in U and E: there only *timely*
-/// paths count, and this version does not examine time.
+/// Cells of the flawed twin that are not 2/1. Only timely paths count: B2-H03 has 2/1 as long as it takes.
 const FLAWED_CELLS: &[(&str, &str, &str)] = &[
     ("B1-H03", "U", "none"),
     ("B1-H04", "U", "none"),
     ("B1-H05", "RTSQ", "1/0"),
     ("B1-H06", "T", "1/0"),
     ("B1-H08", "T", "1/0"),
+    ("B2-H03", "UE", "1/0"),
     ("B2-H04", "UE", "1/0"),
     ("B2-H13", "RTSQ", "1/0"),
 ];

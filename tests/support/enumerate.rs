@@ -140,7 +140,7 @@ impl<'m> Walk<'m> {
 
     /// The plant alone decides whether the hazard is present.
     fn only_where_present(&mut self) {
-        let Breach::NotMet { hazard, .. } = self.breach else { return };
+        let (Breach::NotMet { hazard, .. } | Breach::Late { hazard, .. }) = self.breach else { return };
         let onsets = 0..self.model.hazards[hazard].onset.len();
         let cases: Vec<Breach> = onsets.map(|onset| Breach::Exists { hazard, onset }).collect();
         let claim = self.claim(&BTreeSet::new(), NOBODY);

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::{AtPosition, Element, Interval, Name, Parents};
+use super::{AtPosition, Element, Interval, Name, Parents, Time};
 use crate::exact::Exact;
 use crate::model::pool::{
     ConditionId, ConditionerId, ContactId, GroupId, HazardId, InputId, ModeId, QuantityId, RouteId, SolverId,
@@ -91,6 +91,21 @@ pub struct Path {
     pub through: Vec<ConditionerId>,
 }
 
+/// How long an input takes until its signal is right, in parts that follow one another.
+#[derive(Debug, Clone)]
+pub struct Response {
+    /// Until the reading stays within its accuracy after a step, or (`t90`) until 90 % of a step are shown.
+    pub step: Time,
+    /// Whether `step` is a T90, which says enough only where the quantity has a declared rate.
+    pub t90: bool,
+    /// Confirmation in the instrument.
+    pub confirmation: Time,
+    /// Filter or averaging.
+    pub filter: Time,
+    /// In a sampling tube or on a bus.
+    pub transport: Time,
+}
+
 /// A sensor, switch, loop or stop contact.
 #[derive(Debug, Clone)]
 pub struct Input {
@@ -104,6 +119,8 @@ pub struct Input {
     pub line: LineKind,
     /// Its supply.
     pub supply: Option<SupplyId>,
+    /// How long it takes.
+    pub response: Response,
     /// What it shows without supply or with its line open.
     pub on_loss: Lost,
     /// How a bad signal counts; `None`: not declared, so it does not vote to trip.

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use super::{AtPosition, Name, PlantAtom, Time};
 use crate::date::Date;
+use crate::exact::Exact;
 use crate::model::pool::{
     ActuatorId, CabinetId, CauseId, ConditionId, ConditionerId, ContactId, CouplingId, EffectId, ExclusionId,
     GroupId, HazardId, InputId, InvariantId, LinkId, ModeId, ModeInputId, OverrideId, PassiveId, QuantityId,
@@ -64,8 +65,14 @@ pub struct Hazard {
     pub safe_span: Span,
     /// Positions it forbids.
     pub forbids: Vec<AtPosition>,
-    /// Time to the safe state.
+    /// Time from the beginning of harm to the safe state.
     pub within: Time,
+    /// Time from the set point to harm, where it is known so instead of by limit and rate.
+    pub after_set_point: Option<Time>,
+    /// Time that people need to leave, taken off the time to the safe state.
+    pub evacuation: Time,
+    /// The part of the available time that may be used, from 0 to 1.
+    pub usable: Exact,
     /// Groups that may start it.
     pub initiators: Vec<Party>,
     /// Groups it may damage.

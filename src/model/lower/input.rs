@@ -7,12 +7,14 @@ use super::tag::{Class, any_of};
 use crate::exact::Exact;
 use crate::model::{
     Contact, Element, Id, Input, InputId, Interval, Lost, ModeInput, Observes, Parents, Path, QuantityId,
-    SolverId, StopId,
+    Response, SolverId, StopId, Time,
 };
 use crate::problem::Problem;
 use crate::source::Span;
 use crate::syntax::document::{self, ProofTest, Wiring};
-use crate::syntax::kind::{Choice, InputFailure, LineKind, LoopDetection, OnLoss, RangeText, Tag};
+use crate::syntax::kind::{
+    Choice, InputFailure, LineKind, LoopDetection, OnLoss, RangeText, Tag, ValueOrUnknown,
+};
 use crate::syntax::leaf::{At, List, Scalar, Table};
 
 /// What kind of signal an input gives, for the words that fit it.
@@ -64,7 +66,7 @@ impl Lowering<'_> {
             if observes.is_none() {
                 self.unsound.insert(Element::Input(id));
             }
-            self.sensor_times(sensor);
+            let response = self.sensor_times(sensor);
             self.rated_for(sensor.rated_for.as_ref());
             let input = Input {
                 name: self.name(key, sensor.title.as_ref()),
@@ -78,6 +80,7 @@ impl Lowering<'_> {
                 ),
                 line: self.choice(sensor.line.as_ref(), "line").unwrap_or(LineKind::Plain),
                 supply: self.optional_id(sensor.supply.as_ref(), &[Class::Supply], "supply"),
+                response,
                 on_loss: self.on_loss(sensor.on_loss.as_ref(), gives),
                 on_bad: self.choice(sensor.on_bad.as_ref(), "on_bad"),
                 fails: self.input_failures(sensor.fails.as_ref(), gives),
@@ -141,11 +144,27 @@ impl Lowering<'_> {
         Some(Observes::Quantity { quantity, range: range?, accuracy: accuracy?, deadband: deadband? })
     }
 
-    fn sensor_times(&mut self, sensor: &document::Sensor) {
-        let times =
-            [&sensor.response, &sensor.t90, &sensor.confirmation, &sensor.filter, &sensor.transport_delay];
-        for time in times {
-            self.time(time.as_ref());
+    fn sensor_times(&mut self, sensor: &document::Sensor) -> Response {
+        let (response, t90) = (self.time(sensor.response.as_ref()), self.time(sensor.t90.as_ref()));
+        let only_t90 = response.is_none() && t90.is_some();
+        Response {
+            step: response.or(t90).unwrap_or(Time::Unknown),
+            t90: only_t90,
+            confirmation: self.time_or_zero(sensor.confirmation.as_ref()),
+            filter: self.time_or_zero(sensor.filter.as_ref()),
+            transport: self.time_or_zero(sensor.transport_delay.as_ref()),
+        }
+    }
+
+    /// A response in one part.
+    fn response(&mut self, value: Option<&ValueOrUnknown>) -> Response {
+        let none = || Time::Known(Exact::zero());
+        Response {
+            step: self.time_or_unknown(value),
+            t90: false,
+            confirmation: none(),
+            filter: none(),
+            transport: none(),
         }
     }
 
@@ -318,6 +337,7 @@ impl Lowering<'_> {
                 ),
                 line: self.choice(circuit.line.as_ref(), "line").unwrap_or(LineKind::Plain),
                 supply: self.optional_id(circuit.supply.as_ref(), &[Class::Supply], "supply"),
+                response: self.response(circuit.response.as_ref()),
                 on_loss: self.on_loss(circuit.on_loss.as_ref(), Gives::Contact),
                 on_bad: self.choice(circuit.on_bad.as_ref(), "on_bad"),
                 fails: None,
@@ -341,7 +361,6 @@ impl Lowering<'_> {
         for (number, (_, stop)) in self.doc.stops.iter().flat_map(|table| &table.entries).enumerate() {
             for (key, contact) in &stop.contacts.entries {
                 let id = self.model.inputs.next_id();
-                self.time(contact.response.as_ref());
                 let input = Input {
                     name: self.name(key, contact.title.as_ref()),
                     observes: Observes::Stop(StopId::from_index(number)),
@@ -354,6 +373,7 @@ impl Lowering<'_> {
                     ),
                     line: self.choice(contact.line.as_ref(), "line").unwrap_or(LineKind::Plain),
                     supply: self.optional_id(contact.supply.as_ref(), &[Class::Supply], "supply"),
+                    response: self.response(contact.response.as_ref()),
                     on_loss: self.on_loss(contact.on_loss.as_ref(), Gives::Contact),
                     on_bad: self.choice(contact.on_bad.as_ref(), "on_bad"),
                     fails: None,

@@ -7,6 +7,7 @@ use super::Lowering;
 use super::onset::{MOST_CASES, onset_cases};
 use super::plant::{nobody, one_line};
 use super::tag::{Class, Declared};
+use crate::exact::Exact;
 use crate::model::{
     Acceptance, Assumption, AtPosition, Device, Excluded, Exclusion, FaultExclusion, GroupId, Hazard,
     HazardId, Id, Invariant, ModeId, Name, OnsetCase, Party, PlantAtom, Required, Source, StopId, Tree,
@@ -14,7 +15,7 @@ use crate::model::{
 use crate::problem::Problem;
 use crate::source::Span;
 use crate::syntax::document;
-use crate::syntax::kind::Tag;
+use crate::syntax::kind::{Number, Tag};
 use crate::syntax::leaf::{List, Scalar, Table};
 
 /// Everything a fault can sit in.
@@ -53,7 +54,6 @@ impl Lowering<'_> {
             let (group, exists_in) = self.exists_in(key, &item.exists_in);
             let not_in = self.not_in(item, group, &exists_in);
             let forbids = self.positions(item.forbids.as_ref(), "forbids", Class::DEVICES);
-            self.hazard_values(item);
             let hazard = Hazard {
                 name: self.name(key, item.title.as_ref()),
                 log: self.optional_words(item.log.as_ref(), "log"),
@@ -69,6 +69,9 @@ impl Lowering<'_> {
                 safe_span: item.safe_state.span,
                 forbids: self.distinct(forbids, "forbids"),
                 within: self.time_or_unknown(item.within.as_ref()),
+                after_set_point: self.time(item.harm_after_set_point.as_ref()),
+                evacuation: self.time_or_zero(item.evacuation.as_ref()),
+                usable: self.usable(item.usable_fraction.as_ref()),
                 initiators: self.parties(item.initiators.as_ref(), "initiators"),
                 damages: self.parties(item.damages.as_ref(), "damages"),
                 damage_certain: self.flag(item.damage_certain.as_ref(), false),
@@ -80,10 +83,13 @@ impl Lowering<'_> {
         }
     }
 
-    fn hazard_values(&mut self, item: &document::Hazard) {
-        self.time(item.harm_after_set_point.as_ref());
-        self.time(item.evacuation.as_ref());
-        self.part_of_one(item.usable_fraction.as_ref(), "usable_fraction");
+    /// The part of the time that a hazard may use: its own, else that of the policy, else all of it.
+    fn usable(&mut self, own: Option<&Number>) -> Exact {
+        let policy = self.doc.policy.value.usable_fraction.as_ref();
+        let own = own.and_then(|own| self.part_of_one(Some(own), "usable_fraction"));
+        // Problems of the policy's own number are recorded where the policy is read.
+        let read = |number: &Number| Exact::parse_decimal(&number.text);
+        own.or_else(|| policy.and_then(read)).unwrap_or_else(|| Exact::int(1))
     }
 
     fn onset(&mut self, when: &Tree<PlantAtom>, text: &Scalar) -> Vec<OnsetCase> {

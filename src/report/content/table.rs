@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::model::{GroupId, HazardId, Model};
-use crate::outcome::{Cell, Outcome, Paths, Tolerance};
+use crate::outcome::{Cell, OfTime, Outcome, Paths, Tolerance};
 
 /// The groups that have hazards, with those hazards.
 pub(in crate::report) fn groups(model: &Model) -> Vec<(GroupId, Vec<HazardId>)> {
@@ -78,6 +78,18 @@ pub(in crate::report) fn legend(outcome: &Outcome) -> Vec<(&'static str, &'stati
     }
     if has(&|found| matches!(found, Cell::Examined { meets: false, .. })) {
         all.push(("!", "less than required"));
+    }
+    let of_time = |wanted: fn(&OfTime) -> bool| {
+        has(&move |found| matches!(found, Cell::Examined { time, .. } if wanted(time)))
+    };
+    if of_time(|time| matches!(time, OfTime::Less { .. })) {
+        all.push(("1/0 (2/1)", "1/0 in the time that the hazard leaves; 2/1 would hold as long as it takes"));
+    }
+    if of_time(|time| *time == OfTime::Undecided) {
+        all.push(("t?", "the figures hold as long as it takes; whether in time was not decided"));
+    }
+    if of_time(|time| *time == OfTime::NoTime) {
+        all.push(("~", "the figures hold as long as it takes: the model gives no time for this hazard"));
     }
     if has(&|found| matches!(found, Cell::Excluded(_))) {
         all.push(("-", "the model says that the hazard does not exist in this mode, for the reason above"));

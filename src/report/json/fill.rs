@@ -1,10 +1,11 @@
 //! Takes the JSON report from the outcomes.
 
 use super::shape::*;
+use crate::exact::Exact;
 use crate::finding::{Finding as Found, Story};
 use crate::model::{ModeId, Model as Design};
 use crate::outcome::{
-    Cell as Entered, Outcome, Part as NeededPart, Paths, Tolerance, Verdict, Why as Reason,
+    Cell as Entered, OfTime, Outcome, Part as NeededPart, Paths, Tolerance, TripTime, Verdict, Why as Reason,
 };
 use crate::problem::Problem;
 use crate::report::{self, Entry};
@@ -196,6 +197,7 @@ fn refused(entry: &Entry, errors: Vec<Error>) -> Model {
         fault_exclusions: 0,
         table: Vec::new(),
         protections: Vec::new(),
+        margins: Vec::new(),
         premises: Vec::new(),
         not_examined: Vec::new(),
         disagreements: Vec::new(),
@@ -231,12 +233,40 @@ fn examined(outcome: &Outcome) -> Model {
         fault_exclusions: design.fault_exclusions.len(),
         table: table(outcome),
         protections: protections(outcome),
+        margins: margins(outcome),
         premises: premises(outcome),
         not_examined: outcome.not_examined.clone(),
         disagreements: disagreements(outcome),
         contradictions: contradictions(outcome),
         errors: Vec::new(),
     }
+}
+
+fn margins(outcome: &Outcome) -> Vec<Margin> {
+    let exact = |time: &Option<Exact>| time.as_ref().map(Exact::to_string);
+    let of = |trip: &TripTime| Margin {
+        hazard: outcome.model.hazards[trip.hazard].name.tag.clone(),
+        modes: trip.modes.iter().map(|id| mode(&outcome.model, *id)).collect(),
+        trip: trip.trip.clone(),
+        stages: trip
+            .stages
+            .iter()
+            .map(|stage| Stage {
+                tag: stage.tag.clone(),
+                line: stage.line,
+                what: stage.what,
+                time: exact(&stage.time),
+                at_most: stage
+                    .time
+                    .as_ref()
+                    .and_then(|time| trip.left.as_ref().map(|left| (time + left).to_string())),
+            })
+            .collect(),
+        needs: exact(&trip.needs),
+        available: exact(&trip.available),
+        left: exact(&trip.left),
+    };
+    outcome.margins.iter().map(of).collect()
 }
 
 fn table(outcome: &Outcome) -> Vec<Cell> {
@@ -254,10 +284,30 @@ fn table(outcome: &Outcome) -> Vec<Cell> {
             required_tolerance: hazard.required.fault_tolerance,
             meets: None,
             with_initiator: false,
+            time: None,
+            untimed_paths: None,
+            untimed_tolerance: None,
             reason: None,
         };
         match entered {
-            Entered::Examined { paths, tolerance, meets, initiator } => {
+            Entered::Examined { paths, tolerance, meets, initiator, time } => {
+                let (word, ever) = match time {
+                    OfTime::InTime => ("in time", None),
+                    OfTime::Less { paths, tolerance } => ("in time", Some((*paths, *tolerance))),
+                    OfTime::Undecided => ("undecided", None),
+                    OfTime::NoTime => ("no time given", None),
+                };
+                cell.time = Some(word);
+                if let Some((paths, tolerance)) = ever {
+                    cell.untimed_paths = match paths {
+                        Paths::Exactly(number) => Some(number),
+                        Paths::Unlimited => None,
+                    };
+                    cell.untimed_tolerance = match tolerance {
+                        Tolerance::None => Some(-1),
+                        Tolerance::Exactly(number) | Tolerance::AtLeast(number) => Some(i64::from(number)),
+                    };
+                }
                 cell.meets = Some(*meets);
                 cell.with_initiator = *initiator;
                 numbers(&mut cell, *paths, *tolerance);

@@ -243,6 +243,8 @@ pub struct Model {
     pub table: Vec<Cell>,
     /// What was found of the protection of each hazard in each mode.
     pub protections: Vec<Protection>,
+    /// What each credited trip needs against the time that its hazard leaves.
+    pub margins: Vec<Margin>,
     /// What the results rest on.
     pub premises: Vec<Premise>,
     /// Declared in the model and not examined.
@@ -253,6 +255,40 @@ pub struct Model {
     pub contradictions: Vec<Contradiction>,
     /// What is wrong with the model; then nothing was examined.
     pub errors: Vec<Error>,
+}
+
+/// What a trip needs against the time that its hazard leaves, in the onset case that leaves least.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Margin {
+    /// Tag of the hazard.
+    pub hazard: String,
+    /// The modes with these figures.
+    pub modes: Vec<String>,
+    /// Tag of the cause or passive device.
+    pub trip: String,
+    /// Its stages, from the reading that decides when it acts to the slowest element of the safe state that it commands.
+    pub stages: Vec<Stage>,
+    /// Exact seconds that it needs, as a decimal or as a fraction `a/b`; `null` where a stage is unknown.
+    pub needs: Option<String>,
+    /// Exact seconds that are available: the usable part of head start, time after harm begins and evacuation.
+    pub available: Option<String>,
+    /// What is left of them; below 0 where it is too slow.
+    pub left: Option<String>,
+}
+
+/// One stage of a trip.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Stage {
+    /// Tag of the element.
+    pub tag: String,
+    /// Line of its declaration.
+    pub line: usize,
+    /// What it does.
+    pub what: &'static str,
+    /// Exact seconds; `null` where that is unknown.
+    pub time: Option<String>,
+    /// The longest that it could take while all others stay as they are, in exact seconds; below 0: even nothing would be too long.
+    pub at_most: Option<String>,
 }
 
 /// How many claims had which verdict.
@@ -303,6 +339,12 @@ pub struct Cell {
     pub meets: Option<bool>,
     /// Whether the hazard has a declared initiator that reaches its protection: the figures hold while it misbehaves.
     pub with_initiator: bool,
+    /// Of an examined one: `in time` (the figures hold in the time that the hazard leaves), `undecided` (they hold as long as it takes; whether in time was not decided) or `no time given` (they hold as long as it takes).
+    pub time: Option<&'static str>,
+    /// Where the figures would be greater as long as it takes: the number of disjoint trip paths then; `null` without limit.
+    pub untimed_paths: Option<usize>,
+    /// … and the fault tolerance then.
+    pub untimed_tolerance: Option<i64>,
     /// Why the hazard does not exist in the mode.
     pub reason: Option<String>,
 }

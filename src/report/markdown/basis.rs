@@ -3,7 +3,7 @@
 use super::inline::Inline;
 use super::page::{Page, capital};
 use crate::outcome::Outcome;
-use crate::report::content::{basis, title, why};
+use crate::report::content::{basis, times, title, why};
 
 /// Stands in a cell where the model names nobody or no date.
 const NOT_NAMED: &str = "not named";
@@ -34,6 +34,36 @@ pub(super) fn premises(page: &mut Page, outcome: &Outcome) {
             row
         });
         page.table(&heading.collect::<Vec<_>>(), &rows.collect::<Vec<_>>());
+    }
+}
+
+/// Response times and margins, where they were asked for.
+pub(super) fn times(page: &mut Page, outcome: &Outcome) {
+    if !outcome.tells_margins || outcome.margins.is_empty() {
+        return;
+    }
+    page.title(2, title::TIMES);
+    page.paragraph(Inline::new().text(times::TIMES));
+    for hazard in times::rows(outcome) {
+        page.title(3, &hazard.hazard);
+        let heading = ["trip", "modes", "needs", "available", "left", "used", "stages"]
+            .map(|word| Inline::new().text(word));
+        let rows = hazard.rows.iter().map(|row| {
+            let figure = |text: &str| match row.doubtful {
+                true => Inline::new().strong(text),
+                false => Inline::new().text(text),
+            };
+            vec![
+                Inline::new().code(&row.trip),
+                Inline::new().text(&row.modes),
+                figure(&row.needs),
+                figure(&row.available),
+                figure(&row.left),
+                Inline::new().code(&row.bar),
+                Inline::new().sentence(&row.stages),
+            ]
+        });
+        page.table(&heading, &rows.collect::<Vec<_>>());
     }
 }
 

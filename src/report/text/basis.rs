@@ -3,7 +3,7 @@
 use super::section;
 use super::wrap::{Paint, Tone, hanging, paragraph};
 use crate::outcome::{Outcome, Premise};
-use crate::report::content::{basis, title, why};
+use crate::report::content::{basis, times, title, why};
 
 /// The premises, kind by kind.
 pub(super) fn premises(outcome: &Outcome, paint: Paint) -> String {
@@ -25,6 +25,27 @@ fn in_words(premise: &Premise) -> String {
     let until = premise.expires.as_ref().map(|date| format!("until {date}"));
     let rest: Vec<String> = owner.into_iter().chain(until).collect();
     if rest.is_empty() { text } else { format!("{text} [{}]", rest.join(", ")) }
+}
+
+/// Response times and margins, where they were asked for.
+pub(super) fn times(outcome: &Outcome, paint: Paint) -> String {
+    let mut body = String::new();
+    if outcome.tells_margins {
+        body.push_str(&paragraph(times::TIMES, 0));
+        for hazard in times::rows(outcome) {
+            body.push_str(&format!("\n{}", hanging(&hazard.hazard, "", 2)));
+            for row in hazard.rows {
+                let figures = format!(
+                    "  {} {}  needs {} of {}, left {}",
+                    row.bar, row.trip, row.needs, row.available, row.left
+                );
+                let tone = if row.doubtful { Tone::Bad } else { Tone::Good };
+                body.push_str(&format!("{}\n", paint.tone(tone, &figures)));
+                body.push_str(&hanging(&format!("{}: {}", row.modes, row.stages), "    ", 4));
+            }
+        }
+    }
+    section(title::TIMES, &body, paint)
 }
 
 /// Why the proved claims hold, where that was asked.

@@ -18,7 +18,7 @@ fn the_first_lines_say_what_was_examined_and_with_what_result() {
         "cell.yaml",
         "SHA-256:",
         "tripproof 0.",
-        "Time is not examined",
+        "Claims about time say so",
         "with open findings; incomplete (1 claim undecided)",
         "1 proved, 2 refuted, 1 accepted, 1 undecided, 1 not applicable",
         "2 open (1 serious, 1 warning), 1 accepted",

@@ -105,6 +105,8 @@ pub struct InterlockLoop {
     pub through: Option<List<Tag>>,
     /// Supply of the loop. Absent: needs none.
     pub supply: Option<Tag>,
+    /// Time from the opening contact to the signal. Absent: `unknown`. May be `unknown`.
+    pub response: Option<ValueOrUnknown>,
     /// What it shows without supply. Absent: `holds`, either.
     pub on_loss: Option<Choice<OnLoss>>,
     /// How a bad signal counts. Absent: it does not vote to trip, and the report says so.

@@ -1,7 +1,6 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
 //! Tests of the YAML reader: places, what is refused, limits, words for slips.
 
-
 use proptest::prelude::*;
 
 use super::*;

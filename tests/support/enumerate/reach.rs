@@ -126,7 +126,8 @@ impl<'m> Reach<'m> {
             model.hazards[hazard].never_together.iter().for_each(|other| reach.hazard(*other));
         }
         match breach {
-            Breach::NotMet { hazard, .. } => reach.safe_state(*hazard),
+            Breach::NotMet { hazard, .. } | Breach::Late { hazard, .. } => reach.safe_state(*hazard),
+            Breach::ActsInTime { cause, .. } => reach.cause(*cause),
             Breach::Exists { .. } | Breach::Possible => {}
             Breach::Fires(cause)
             | Breach::FiresFor(cause, _)

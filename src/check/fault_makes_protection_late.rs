@@ -1,0 +1,69 @@
+//! Fewer faults than the policy allows for keep a hazard from its safe state until it is too late.
+//!
+//! # What it checks
+//! The hazard is brought to its safe state in the time that it leaves, whatever k sources do wrong, k being the required
+//! fault tolerance.
+//!
+//! # Why it matters
+//! The second path is there for the case that the first one fails. If it is too slow, it is not there.
+//!
+//! # How it is decided
+//! As `fault-defeats-protection`, where only what is true in time counts. Told only where the fault is tolerated as long as
+//! it takes.
+//!
+//! # What it does not see
+//! As `hazard-not-met-in-time`. Faults that only make something slower: a sensor that fails shows any reading at once.
+//!
+//! # Example
+//! Two gas heads: one on the wall, one in a sampling panel with 45 s of tube. If the first one fails, the second one
+//! trips after the gas has become toxic.
+//!
+//! # How to resolve
+//! Make the slow path quicker: the report says by how much it is late. Or earn time: a lower set point, a slower release.
+//!
+//! # References
+//! IEC 61511-1 on response time against process safety time: recalled, not verified.
+
+use std::collections::BTreeSet;
+
+use super::fault_defeats_protection::lowest;
+use super::{Check, Seen, about_hazard, words};
+use crate::explain;
+use crate::finding::Finding;
+use crate::model::Source;
+use crate::outcome::Tolerance;
+
+pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
+    let model = seen.model;
+    let mut found = Vec::new();
+    for (ever, own) in words::timed(seen) {
+        let (Some(witness), None) = (own.tolerance.witness(), ever.tolerance.witness()) else { continue };
+        let Some(numbers) = &own.numbers else { continue };
+        if numbers.tolerance == Tolerance::None {
+            // Told as not met in time at all.
+            continue;
+        }
+        let hazard = &model.hazards[own.hazard];
+        let lowest = lowest(numbers);
+        let sources: BTreeSet<Source> = lowest.iter().flatten().copied().collect();
+        let mut finding = about_hazard(model, Check::FaultMakesProtectionLate, own.hazard, own.mode);
+        finding.elements = words::tags(model, &sources);
+        let required = words::faults(hazard.required.fault_tolerance);
+        let end = format!(
+            "keep {} from its safe state `{}` until it is too late; {required} must be tolerated",
+            hazard.name.tag, hazard.safe_text
+        );
+        finding.sentence = match lowest.iter().all(|cut| cut.len() == 1) {
+            true => format!("{} can {end}.", words::capital(&words::any_fault(model, &sources))),
+            false => format!(
+                "Faults together, of {}, can {end}.",
+                words::alternatives(&words::cuts(model, &lowest))
+            ),
+        };
+        finding.also = sources.iter().filter_map(|source| words::place(model, *source)).collect();
+        finding.lowest = lowest;
+        finding.witness = Some(explain::story(model, witness));
+        found.push(finding);
+    }
+    found
+}

@@ -1,0 +1,638 @@
+//! When things are reached: section 7 of `docs/meaning.md`.
+//!
+//! Responsible for the moment by which each signal, demand and position is there at the latest, counted from the beginning
+//! of harm: a reading with a head start has a moment before 0. Nothing is compared before the end, where the moment of
+//! the safe state stands against the time that the hazard leaves.
+
+use crate::claim::{Timing, Unknown};
+use crate::exact::Exact;
+use crate::model::{
+    Access, ActsOn, Actuator, ActuatorId, AtPosition, CauseId, Device, Driver, DriverId, HazardId, Input,
+    InputAtom, InputId, Mode, NormalIn, Observes, Passive, PassiveId, QuantityId, Relation, Signal, SolverId,
+    Time, Tree, WithoutEnergy,
+};
+use crate::situation::FactChoice;
+
+use super::breach::{Positions, is_at};
+use super::world::{World, no};
+use super::{Impossible, Known, Late, Reached};
+
+/// By when something is there.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Moment {
+    /// It was there before, however long ago.
+    Before,
+    /// Seconds after the beginning of harm; below 0 with a head start.
+    At(Exact),
+    /// Never, or nobody knows when.
+    Never,
+}
+
+impl Moment {
+    fn now() -> Self {
+        Moment::At(Exact::zero())
+    }
+
+    fn when(holds: bool, moment: Moment) -> Self {
+        if holds { moment } else { Moment::Never }
+    }
+}
+
+/// What a moment is asked for: one onset case of one hazard.
+pub(super) struct Clock<'a> {
+    pub(super) hazard: HazardId,
+    pub(super) case: usize,
+    pub(super) timing: &'a Timing,
+}
+
+impl World<'_> {
+    /// §7: some onset case holds, and its safe state is not there in time.
+    pub(super) fn late(
+        &self,
+        hazard: HazardId,
+        timing: &Timing,
+        positions: &Positions,
+    ) -> Result<bool, Impossible> {
+        let mut late = false;
+        for (number, case) in self.model.hazards[hazard].onset.iter().enumerate() {
+            let clock = Clock { hazard, case: number, timing };
+            let reached = self.safe_by(&clock, positions)?;
+            late |= self.case_holds(case)? && !self.allows(&clock, &reached);
+        }
+        Ok(late)
+    }
+
+    /// The elements of the safe state in the first onset case that is not met in time.
+    pub(super) fn reached(
+        &self,
+        hazard: HazardId,
+        timing: &Timing,
+        positions: &Positions,
+    ) -> Result<Vec<Reached>, Impossible> {
+        let element = &self.model.hazards[hazard];
+        for (number, case) in element.onset.iter().enumerate() {
+            let clock = Clock { hazard, case: number, timing };
+            let safe = self.safe_by(&clock, positions)?;
+            if !self.case_holds(case)? || self.allows(&clock, &safe) {
+                continue;
+            }
+            let available = self.available(&clock);
+            let mut reached: Vec<Reached> = Vec::new();
+            for at in element.safe_state.atoms() {
+                let late = match (self.device_by(at, positions, &clock)?, &available) {
+                    _ if !is_at(positions, at) => Late::NotAtAll,
+                    (Moment::Before, _) => Late::InTime,
+                    (Moment::At(moment), Some(available)) if moment <= *available => Late::InTime,
+                    (Moment::At(moment), Some(available)) => Late::By(&moment - available),
+                    (Moment::At(_), None) | (Moment::Never, _) => Late::Unknown,
+                };
+                if !reached.iter().any(|other| other.at == *at) {
+                    reached.push(Reached { at: *at, late });
+                }
+            }
+            return Ok(reached);
+        }
+        Ok(Vec::new())
+    }
+
+    /// §7: some onset case holds, and the cause commands a position of the safe state in time.
+    pub(super) fn acts_in_time(
+        &self,
+        cause: CauseId,
+        hazard: HazardId,
+        timing: &Timing,
+    ) -> Result<bool, Impossible> {
+        let element = &self.model.hazards[hazard];
+        let mut found = false;
+        for (number, case) in element.onset.iter().enumerate() {
+            let clock = Clock { hazard, case: number, timing };
+            for at in element.safe_state.atoms() {
+                let Device::Actuator(a) = at.device else { continue };
+                let actuator = &self.model.actuators[a];
+                for d in &actuator.drivers {
+                    let solver = self.model.drivers[*d].solver;
+                    if !self.sets(&self.model.causes[cause], a, at.position)
+                        || self.cause_access(cause, solver).is_none()
+                    {
+                        continue;
+                    }
+                    let told = self.over_links(
+                        self.fires_from(cause, &clock)?,
+                        Signal::Cause(cause),
+                        solver,
+                        timing,
+                    );
+                    let told = self.marked(told, cause, a, at.position, timing);
+                    let moved = self.after(told, &actuator.moves_in, timing);
+                    found |= self.case_holds(case)? && self.allows(&clock, &moved);
+                }
+            }
+        }
+        Ok(found)
+    }
+
+    /// §7: by when the safe state is there.
+    pub(super) fn safe_by(&self, clock: &Clock<'_>, positions: &Positions) -> Result<Moment, Impossible> {
+        let safe = &self.model.hazards[clock.hazard].safe_state;
+        latest(safe, &mut |at| self.device_by(at, positions, clock))
+    }
+
+    /// §7: f · (T − E); `None` where it is unknown and taken as nothing.
+    fn available(&self, clock: &Clock<'_>) -> Option<Exact> {
+        let hazard = &self.model.hazards[clock.hazard];
+        let within = match (&hazard.within, &hazard.after_set_point) {
+            (Time::Known(within), _) => within.clone(),
+            (Time::Unknown, Some(_)) => Exact::zero(),
+            (Time::Unknown, None) => return None,
+        };
+        let leaving = match (&hazard.evacuation, clock.timing.unknown) {
+            (Time::Known(time), _) => time.clone(),
+            (Time::Unknown, Unknown::Nothing) => Exact::zero(),
+            (Time::Unknown, Unknown::TooLong) => return None,
+        };
+        Some(&(&within - &leaving) * &hazard.usable)
+    }
+
+    /// §7: a moment is not after that.
+    fn allows(&self, clock: &Clock<'_>, moment: &Moment) -> bool {
+        match (moment, self.available(clock)) {
+            (Moment::Before, _) => true,
+            (Moment::At(moment), Some(available)) => *moment <= available,
+            (Moment::At(_), None) | (Moment::Never, _) => false,
+        }
+    }
+
+    /// §7: a moment and a time more.
+    fn after(&self, moment: Moment, time: &Time, timing: &Timing) -> Moment {
+        match (moment, time, timing.unknown) {
+            (Moment::At(at), Time::Known(time), _) => Moment::At(&at + time),
+            (Moment::At(at), Time::Unknown, Unknown::Nothing) => Moment::At(at),
+            (Moment::At(_), Time::Unknown, Unknown::TooLong) => Moment::Never,
+            (moment @ (Moment::Before | Moment::Never), _, _) => moment,
+        }
+    }
+
+    /// §7: … and the quickest mark by which a cause sets an actuator to a position.
+    fn marked(&self, moment: Moment, c: CauseId, a: ActuatorId, p: usize, timing: &Timing) -> Moment {
+        let cause = &self.model.causes[c];
+        let marks = cause.demands.iter().filter(|effect| self.model.effects[**effect].set.contains(&(a, p)));
+        let each = marks.map(|effect| {
+            let own = cause.delays.get(effect).cloned().unwrap_or(Time::Known(Exact::zero()));
+            let demanded = self.after(moment.clone(), &own, timing);
+            self.after(demanded, &self.model.effects[*effect].delay, timing)
+        });
+        each.min().unwrap_or(Moment::Never)
+    }
+
+    fn device_by(
+        &self,
+        at: &AtPosition,
+        positions: &Positions,
+        clock: &Clock<'_>,
+    ) -> Result<Moment, Impossible> {
+        let reached = match at.device {
+            Device::Actuator(id) => self.actuator_from(id, at.position, clock)?,
+            Device::Passive(id) => self.passive_from(id, at.position, clock),
+        };
+        // Where it does not end at the position, it is never there for good.
+        Ok(Moment::when(is_at(positions, at), reached))
+    }
+
+    /// §7: a passive device that moves needs its own comparison and its travel.
+    fn passive_from(&self, id: PassiveId, p: usize, clock: &Clock<'_>) -> Moment {
+        let passive = &self.model.passive[id];
+        let Some((on, target)) = &passive.acts else { return Moment::Before };
+        let stuck = self.may(crate::model::Source::Passive(id))
+            && self.chosen(FactChoice::DeviceDeviates(Device::Passive(id)));
+        if stuck || *target != p {
+            return Moment::Before;
+        }
+        self.acts_from(passive, on, clock)
+    }
+
+    fn acts_from(&self, passive: &Passive, on: &ActsOn, clock: &Clock<'_>) -> Moment {
+        let begins = match on {
+            ActsOn::Quantity { quantity, relation, bound, accuracy } => {
+                self.earlier(*quantity, *relation, bound, accuracy, None, clock)
+            }
+            ActsOn::Condition { .. } => Moment::now(),
+        };
+        self.after(begins, &passive.moves_in, clock.timing)
+    }
+
+    fn actuator_from(&self, id: ActuatorId, p: usize, clock: &Clock<'_>) -> Result<Moment, Impossible> {
+        let actuator = &self.model.actuators[id];
+        let device = Device::Actuator(id);
+        let deviates =
+            self.may(crate::model::Source::Actuator(id)) && self.chosen(FactChoice::DeviceDeviates(device));
+        let disturbed = self.routes_may(&actuator.routes);
+        let open = disturbed && self.chosen(FactChoice::ActuatorLineOpen(id));
+        let held = disturbed
+            && actuator.line == crate::syntax::kind::LineKind::Plain
+            && self.chosen(FactChoice::ActuatorLineHeld(id));
+        let dark = self.supply_lost(actuator.supply)? || open;
+        let Some(wiring) = &actuator.wiring else { return Ok(Moment::Before) };
+        if deviates || dark || held {
+            return Ok(Moment::Before);
+        }
+        match actuator.without_energy {
+            WithoutEnergy::Goes { off, on } if p == off || p == on => {
+                let energised = p == on;
+                wired(wiring, energised, &mut |d, energised| {
+                    self.driver_from(d, id, actuator, (off, on), energised, clock)
+                })
+            }
+            WithoutEnergy::Goes { .. } => Ok(Moment::Before),
+            WithoutEnergy::Stays => {
+                if self.situation.position(device) == p {
+                    return Ok(Moment::Before);
+                }
+                wired(wiring, true, &mut |d, _| self.drive_from(d, id, actuator, p, clock))
+            }
+        }
+    }
+
+    /// §7: by when a driver gives (or withholds) energy and the actuator has moved.
+    fn driver_from(
+        &self,
+        d: DriverId,
+        id: ActuatorId,
+        actuator: &Actuator,
+        (off, on): (usize, usize),
+        energised: bool,
+        clock: &Clock<'_>,
+    ) -> Result<Moment, Impossible> {
+        if self.gives(d, off, on)? != energised {
+            return Ok(Moment::Never);
+        }
+        let driver = &self.model.drivers[d];
+        let (p, other) = if energised { (on, off) } else { (off, on) };
+        let idle = actuator.rest.map_or(self.chosen(FactChoice::Gives(d)), |rest| rest == on) == energised;
+        self.moved(driver, id, actuator, (p, other), idle, clock, self.driver_dead(driver)?)
+    }
+
+    fn drive_from(
+        &self,
+        d: DriverId,
+        id: ActuatorId,
+        actuator: &Actuator,
+        p: usize,
+        clock: &Clock<'_>,
+    ) -> Result<Moment, Impossible> {
+        let other = 1 - p.min(1);
+        if !self.drives(d, p, other)? {
+            return Ok(Moment::Never);
+        }
+        let driver = &self.model.drivers[d];
+        let idle = actuator.rest.map_or(self.chosen(FactChoice::Drives(d, p)), |rest| rest == p);
+        self.moved(driver, id, actuator, (p, other), idle, clock, false)
+    }
+
+    /// The earliest of what a driver does by itself, by losing its energy or its solver, or by being told.
+    #[allow(clippy::too_many_arguments)]
+    fn moved(
+        &self,
+        driver: &Driver,
+        id: ActuatorId,
+        actuator: &Actuator,
+        (p, other): (usize, usize),
+        idle: bool,
+        clock: &Clock<'_>,
+        dead: bool,
+    ) -> Result<Moment, Impossible> {
+        let before = Moment::when(idle && !self.demands(driver, other)?, Moment::Before);
+        let mut told = Moment::Never;
+        for (cause, element) in self.model.causes.iter() {
+            if self.sets(element, id, p) && self.cause_access(cause, driver.solver).is_some() {
+                let known = self.known_from(cause, driver.solver, true, clock)?;
+                told = told.min(self.marked(known, cause, id, p, clock.timing));
+            }
+        }
+        let of_itself = Moment::when(dead || self.driver_may(driver), Moment::now());
+        Ok(before.min(self.after(told.min(of_itself), &actuator.moves_in, clock.timing)))
+    }
+
+    /// §7: by when a solver knows that a cause is true, or that it is not.
+    fn known_from(
+        &self,
+        c: CauseId,
+        s: SolverId,
+        holds: bool,
+        clock: &Clock<'_>,
+    ) -> Result<Moment, Impossible> {
+        let known = self.knows(c, s)?;
+        let is = match known {
+            Known::Is(value) => value == holds,
+            Known::MissingTrips => true,
+            Known::MissingNoTrip => false,
+        };
+        if !is {
+            return Ok(Moment::Never);
+        }
+        match self.cause_access(c, s) {
+            Some(Access::Over(link, from)) => {
+                let replaced = (self.chosen(FactChoice::CauseDeviates(c, s)) && self.link_may(link, from))
+                    || self.nothing_sent(link, from)?;
+                if replaced {
+                    return Ok(Moment::Before);
+                }
+                let sent = self.known_from(c, from, holds, clock)?;
+                Ok(self.after(sent, &self.model.links[link].delay, clock.timing))
+            }
+            Some(Access::Direct) | None => self.value_from(c, holds, clock),
+        }
+    }
+
+    fn value_from(&self, c: CauseId, holds: bool, clock: &Clock<'_>) -> Result<Moment, Impossible> {
+        let cause = &self.model.causes[c];
+        if holds {
+            if cause.latched && self.chosen(FactChoice::AlreadySet(c)) {
+                return Ok(Moment::Before);
+            }
+            return self.fires_from(c, clock);
+        }
+        let reaction = &self.model.solvers[cause.solver].reaction;
+        if cause.latched {
+            return Ok(Moment::Never);
+        }
+        if !self.armed(c)? {
+            return Ok(Moment::Before);
+        }
+        let when = self.condition_from(c, &cause.when, false, clock)?;
+        Ok(self.after(when, reaction, clock.timing))
+    }
+
+    /// §7: by when a cause fires by itself.
+    fn fires_from(&self, c: CauseId, clock: &Clock<'_>) -> Result<Moment, Impossible> {
+        if !self.armed(c)? {
+            return Ok(Moment::Never);
+        }
+        let cause = &self.model.causes[c];
+        let when = self.condition_from(c, &cause.when, true, clock)?;
+        let confirmed = self.after(when, &cause.on_delay, clock.timing);
+        Ok(self.after(confirmed, &self.model.solvers[cause.solver].reaction, clock.timing))
+    }
+
+    fn condition_from(
+        &self,
+        c: CauseId,
+        tree: &Tree<InputAtom>,
+        holds: bool,
+        clock: &Clock<'_>,
+    ) -> Result<Moment, Impossible> {
+        if let (Tree::Vote { m, of }, true) = (tree, holds) {
+            return self.vote_from(c, *m, of, clock);
+        }
+        let each = |part: &Tree<InputAtom>, holds| self.condition_from(c, part, holds, clock);
+        match tree {
+            Tree::Atom(atom) => self.literal_from(c, atom, holds, clock),
+            Tree::Not(part) => each(part, !holds),
+            Tree::And(parts) | Tree::Or(parts) => {
+                let moments: Vec<Moment> =
+                    parts.iter().map(|part| each(part, holds)).collect::<Result<_, _>>()?;
+                let needed = if matches!(tree, Tree::And(_)) == holds { moments.len() } else { 1 };
+                Ok(when_so_many(moments, needed))
+            }
+            Tree::Vote { m, of } => {
+                let moments = of.iter().map(|part| each(part, false)).collect::<Result<_, _>>()?;
+                Ok(when_so_many(moments, (of.len() + 1).saturating_sub(*m)))
+            }
+        }
+    }
+
+    /// A vote with what is out of it, which is out from before.
+    fn vote_from(
+        &self,
+        c: CauseId,
+        m: usize,
+        of: &[Tree<InputAtom>],
+        clock: &Clock<'_>,
+    ) -> Result<Moment, Impossible> {
+        let cause = &self.model.causes[c];
+        let (mut out, mut moments) = (0usize, Vec::new());
+        for operand in of {
+            if self.is_out(cause, operand)? {
+                out += 1;
+            } else {
+                moments.push(self.condition_from(c, operand, true, clock)?);
+            }
+        }
+        Ok(match out.checked_sub(1).and_then(|k| cause.degraded.get(k)) {
+            Some(crate::model::Degraded::Trip) => Moment::Before,
+            Some(crate::model::Degraded::NoTrip) => Moment::Never,
+            Some(crate::model::Degraded::AtLeast(j)) => when_so_many(moments, *j),
+            None => when_so_many(moments, m),
+        })
+    }
+
+    fn literal_from(
+        &self,
+        c: CauseId,
+        atom: &InputAtom,
+        holds: bool,
+        clock: &Clock<'_>,
+    ) -> Result<Moment, Impossible> {
+        let s = self.model.causes[c].solver;
+        let moment = match atom {
+            InputAtom::Cause { cause, from_before: false } => {
+                return self.known_from(*cause, s, holds, clock);
+            }
+            InputAtom::Compare { input, relation, set_point, .. } => {
+                let begins = match &self.model.inputs[*input].observes {
+                    Observes::Quantity { quantity, accuracy, .. } if holds => {
+                        self.earlier(*quantity, *relation, set_point, accuracy, Some(c), clock)
+                    }
+                    _ => Moment::now(),
+                };
+                self.seen_from(begins, *input, s, clock)
+            }
+            InputAtom::Is { input, .. } | InputAtom::Bad(input) => {
+                self.seen_from(Moment::now(), *input, s, clock)
+            }
+            InputAtom::LinkLost(link) => {
+                self.after(Moment::now(), &self.model.links[*link].delay, clock.timing)
+            }
+            InputAtom::Cause { from_before: true, .. } | InputAtom::Overriding(_) | InputAtom::Shows(..) => {
+                Moment::Before
+            }
+        };
+        Ok(Moment::when(self.literal(c, atom, !holds)?, moment))
+    }
+
+    /// §7: a moment and the response of an input, with the links on its way.
+    fn seen_from(&self, begins: Moment, input: InputId, s: SolverId, clock: &Clock<'_>) -> Moment {
+        let element = &self.model.inputs[input];
+        let mut moment = begins;
+        for time in self.stages(element) {
+            moment = self.after(moment, time, clock.timing);
+        }
+        self.over_links(moment, Signal::Input(input), s, clock.timing)
+    }
+
+    /// §7: a moment and the links by which a solver knows a signal.
+    fn over_links(&self, begins: Moment, signal: Signal, s: SolverId, timing: &Timing) -> Moment {
+        let (mut moment, mut reader) = (begins, s);
+        let mut links = 0;
+        while let Some(Access::Over(link, from)) = self.model.access.get(&(signal, reader)).copied() {
+            moment = self.after(moment, &self.model.links[link].delay, timing);
+            reader = from;
+            links += 1;
+            if links > self.model.solvers.len() {
+                break;
+            }
+        }
+        moment
+    }
+
+    fn stages<'i>(&'i self, input: &'i Input) -> [&'i Time; 4] {
+        let response = &input.response;
+        let rated = match &input.observes {
+            Observes::Quantity { quantity, .. } => {
+                let quantity = &self.model.quantities[*quantity];
+                quantity.rises.is_some() || quantity.falls.is_some()
+            }
+            _ => false,
+        };
+        // 90 % of a step say nothing of the rest, unless it is known how fast the quantity can move.
+        let step = if response.t90 && !rated { &Time::Unknown } else { &response.step };
+        [step, &response.confirmation, &response.filter, &response.transport]
+    }
+
+    /// §7: f · head start before the beginning of harm.
+    fn earlier(
+        &self,
+        quantity: QuantityId,
+        relation: Relation,
+        set_point: &Exact,
+        accuracy: &Exact,
+        cause: Option<CauseId>,
+        clock: &Clock<'_>,
+    ) -> Moment {
+        let hazard = &self.model.hazards[clock.hazard];
+        let credited = cause.is_some_and(|c| self.model.causes[c].credited_for.contains(&clock.hazard));
+        let start = match (&hazard.after_set_point, clock.timing.unknown) {
+            (Some(Time::Known(time)), _) if credited => time.clone(),
+            // Not how long it is matters, but that it is as long as it takes.
+            (Some(Time::Unknown), Unknown::Nothing) if credited => return Moment::Before,
+            (Some(Time::Unknown), Unknown::TooLong) if credited => Exact::zero(),
+            _ => self.start(quantity, relation, set_point, accuracy, clock).unwrap_or_else(Exact::zero),
+        };
+        Moment::At(-&(&hazard.usable * &start))
+    }
+
+    /// §7: the head start by limit, rate and normal range.
+    fn start(
+        &self,
+        quantity: QuantityId,
+        relation: Relation,
+        set_point: &Exact,
+        accuracy: &Exact,
+        clock: &Clock<'_>,
+    ) -> Option<Exact> {
+        let extent = clock.timing.extents.get(clock.case)?.get(&quantity)?;
+        let (low, high) = self.usually(quantity, clock.hazard)?;
+        let element = &self.model.quantities[quantity];
+        let (from, to, rate) = match relation {
+            Relation::AtLeast | Relation::Above => {
+                ((set_point + accuracy).max(high), extent.least.clone(), element.rises.as_ref()?)
+            }
+            Relation::AtMost | Relation::Below => {
+                (extent.greatest.clone(), (set_point - accuracy).min(low), element.falls.as_ref()?)
+            }
+            Relation::Equal | Relation::Differs => return None,
+        };
+        let time = (&to - &from).checked_div(rate)?;
+        Some(if time.is_negative() { Exact::zero() } else { time })
+    }
+
+    /// What is normal for a quantity while the hazard's group is in its mode; other groups may widen it.
+    fn usually(&self, quantity: QuantityId, hazard: HazardId) -> Option<(Exact, Exact)> {
+        let group = self.model.hazards[hazard].group;
+        let mode = self.mode(group).ok()?;
+        let of_the_plant = self.model.quantities[quantity].normal.as_ref();
+        let (mut low, mut high) = match word(&self.model.modes[mode], quantity) {
+            Word::Says(low, high) => (low, high),
+            Word::Free => return None,
+            Word::Nothing => of_the_plant.map(|range| (range.low.clone(), range.high.clone()))?,
+        };
+        for (_, other) in self.model.modes.iter().filter(|(_, other)| other.group != group) {
+            match word(other, quantity) {
+                Word::Says(lower, higher) => {
+                    low = low.min(lower);
+                    high = high.max(higher);
+                }
+                Word::Free => return None,
+                Word::Nothing => {}
+            }
+        }
+        Some((low, high))
+    }
+}
+
+/// What a mode says of a quantity.
+enum Word {
+    Says(Exact, Exact),
+    Free,
+    Nothing,
+}
+
+fn word(mode: &Mode, quantity: QuantityId) -> Word {
+    for normal in &mode.normal {
+        match normal {
+            NormalIn::Range(of, range) if *of == quantity => {
+                return Word::Says(range.low.clone(), range.high.clone());
+            }
+            NormalIn::FreeQuantity(of) if *of == quantity => return Word::Free,
+            _ => {}
+        }
+    }
+    Word::Nothing
+}
+
+/// By when at least so many of these are there.
+fn when_so_many(mut moments: Vec<Moment>, needed: usize) -> Moment {
+    moments.sort();
+    match needed.checked_sub(1) {
+        None => Moment::Before,
+        Some(last) => moments.into_iter().nth(last).unwrap_or(Moment::Never),
+    }
+}
+
+/// By when a combination without NOT is there.
+fn latest(
+    tree: &Tree<AtPosition>,
+    atom: &mut dyn FnMut(&AtPosition) -> Result<Moment, Impossible>,
+) -> Result<Moment, Impossible> {
+    let (parts, needed) = match tree {
+        Tree::Atom(at) => return atom(at),
+        Tree::Not(_) => return Err(no("A safe state has a NOT.".into())),
+        Tree::And(parts) => (parts, parts.len()),
+        Tree::Or(parts) => (parts, 1),
+        Tree::Vote { m, of } => (of, *m),
+    };
+    let moments = parts.iter().map(|part| latest(part, atom)).collect::<Result<_, _>>()?;
+    Ok(when_so_many(moments, needed))
+}
+
+/// By when a wiring gives energy, or none.
+fn wired(
+    wiring: &Tree<DriverId>,
+    energised: bool,
+    driver: &mut dyn FnMut(DriverId, bool) -> Result<Moment, Impossible>,
+) -> Result<Moment, Impossible> {
+    let (parts, all) = match wiring {
+        Tree::Atom(d) => return driver(*d, energised),
+        Tree::Not(part) => return wired(part, !energised, driver),
+        Tree::And(parts) => (parts, energised),
+        Tree::Or(parts) => (parts, !energised),
+        Tree::Vote { m, of } => {
+            let moments = of.iter().map(|part| wired(part, energised, driver)).collect::<Result<_, _>>()?;
+            let needed = if energised { *m } else { (of.len() + 1).saturating_sub(*m) };
+            return Ok(when_so_many(moments, needed));
+        }
+    };
+    let moments: Vec<Moment> =
+        parts.iter().map(|part| wired(part, energised, driver)).collect::<Result<_, _>>()?;
+    let needed = if all { moments.len() } else { 1 };
+    Ok(when_so_many(moments, needed))
+}

@@ -1,0 +1,711 @@
+//! §7 of `docs/meaning.md`: what is reached in time.
+//!
+//! The time that is left is pushed down from the safe state to the readings: what cannot be true in time is left out. Where
+//! nothing is left out the term is that of §5 itself, so that a claim about time costs nothing where everything is quick.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::{Encoder, Scope};
+use crate::claim::{Breach, Timing, Unknown};
+use crate::exact::Exact;
+use crate::model::{
+    Access, ActsOn, Actuator, ActuatorId, AtPosition, Cause, CauseId, Device, DriverId, Element, HazardId,
+    InputAtom, InputId, ModeId, Model, NormalIn, Observes, PassiveId, QuantityId, Relation, Signal, SolverId,
+    Time, Tree, WithoutEnergy,
+};
+use crate::situation::FactChoice;
+use crate::term::TermId;
+
+/// The time that is left; `None` where not even all time would do, since an unknown time is taken as too long.
+pub(super) type Left = Option<Exact>;
+
+/// A term in time, and whether it is the same as without regard to time.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct By {
+    pub(super) term: TermId,
+    pub(super) whole: bool,
+}
+
+/// One onset case of a hazard, for which something is to be in time.
+#[derive(Debug, Clone, Copy)]
+pub struct Onset<'t> {
+    /// The hazard.
+    pub hazard: HazardId,
+    /// Number of the case.
+    pub number: usize,
+    /// What is known of the whole.
+    pub timing: &'t Timing,
+}
+
+/// A comparison of a sensor with its set point.
+#[derive(Debug, Clone, Copy)]
+pub struct Compared<'a> {
+    /// What is measured.
+    pub quantity: QuantityId,
+    /// How it compares.
+    pub relation: Relation,
+    /// With what.
+    pub set_point: &'a Exact,
+    /// Largest error either way.
+    pub accuracy: &'a Exact,
+}
+
+/// The time in seconds from the moment when a comparison is surely true to the beginning of harm, at the worst rate:
+///
+/// rising: max(0, (L − max(SP + accuracy, greatest normal value)) / R), with L the least value of the quantity in the
+/// onset case; falling: max(0, (min(SP − accuracy, least normal value) − L) / R), with L the greatest.
+///
+/// `None` where the rate, the normal range or L is missing, and for `=` and `<>`.
+pub fn head_start(
+    model: &Model,
+    compared: Compared<'_>,
+    onset: Onset<'_>,
+    mode: Option<ModeId>,
+) -> Option<Exact> {
+    let Compared { quantity, relation, set_point, accuracy } = compared;
+    let extent = onset.timing.extents.get(onset.number)?.get(&quantity)?;
+    let (low, high) = normal_range(model, quantity, onset.hazard, mode)?;
+    let element = &model.quantities[quantity];
+    let (way, rate) = match relation {
+        Relation::AtLeast | Relation::Above => {
+            let surely = set_point + accuracy;
+            (&extent.least - &surely.max(high), element.rises.as_ref()?)
+        }
+        Relation::AtMost | Relation::Below => {
+            let surely = set_point - accuracy;
+            (&surely.min(low) - &extent.greatest, element.falls.as_ref()?)
+        }
+        Relation::Equal | Relation::Differs => return None,
+    };
+    way.checked_div(rate).map(|time| time.max(Exact::zero()))
+}
+
+/// What is normal for a quantity in the mode of the hazard: what that mode says, else the quantity; widened by what any
+/// mode of another group says.
+fn normal_range(
+    model: &Model,
+    quantity: QuantityId,
+    hazard: HazardId,
+    mode: Option<ModeId>,
+) -> Option<(Exact, Exact)> {
+    let said = |mode: ModeId| -> Option<Option<(Exact, Exact)>> {
+        model.modes[mode].normal.iter().find_map(|normal| match normal {
+            NormalIn::Range(of, range) if *of == quantity => {
+                Some(Some((range.low.clone(), range.high.clone())))
+            }
+            NormalIn::FreeQuantity(of) if *of == quantity => Some(None),
+            _ => None,
+        })
+    };
+    let group = model.hazards[hazard].group;
+    let of_itself = || model.quantities[quantity].normal.as_ref().map(|r| (r.low.clone(), r.high.clone()));
+    let mut range = mode.and_then(said).unwrap_or_else(of_itself)?;
+    for (id, other) in model.modes.iter() {
+        if other.group != group
+            && let Some(other) = said(id)
+        {
+            let (low, high) = other?;
+            range = (range.0.min(low), range.1.max(high));
+        }
+    }
+    Some(range)
+}
+
+/// What a cause can do in time for a hazard, as far as it shows without an engine.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Acts {
+    /// All that it needs for one of its commands is quick enough.
+    InTime,
+    /// Nothing of what it commands is.
+    TooSlow,
+    /// That depends on the situation.
+    Perhaps,
+}
+
+/// What each of these causes does in time for a hazard while nothing is faulty; those that command nothing of its safe
+/// state, or never, are left out. Besides, the elements on whose unknown times that depends.
+pub fn acts(
+    model: &Model,
+    causes: &[CauseId],
+    hazard: HazardId,
+    modes: &[ModeId],
+    timing: &Timing,
+) -> (BTreeMap<CauseId, Acts>, BTreeSet<Element>) {
+    let nothing = BTreeSet::new();
+    let breach = Breach::Exists { hazard, onset: 0 };
+    let mut encoder = Encoder::new(model, &Scope { breach, modes, sources: &nothing, initiators: false });
+    encoder.unknown = Some(timing.unknown);
+    let no = encoder.terms.no();
+    let mut all = BTreeMap::new();
+    for cause in causes {
+        let mut commands: Vec<(By, TermId)> = Vec::new();
+        for number in 0..model.hazards[hazard].onset.len() {
+            commands.extend(encoder.commands_by(*cause, Onset { hazard, number, timing }));
+        }
+        commands.retain(|(_, ever)| *ever != no);
+        let acts = if commands.is_empty() {
+            continue;
+        } else if commands.iter().any(|(by, _)| by.whole) {
+            Acts::InTime
+        } else if commands.iter().all(|(by, _)| by.term == no) {
+            Acts::TooSlow
+        } else {
+            Acts::Perhaps
+        };
+        all.insert(*cause, acts);
+    }
+    (all, encoder.unknown_times)
+}
+
+impl Encoder<'_> {
+    /// Some onset case holds, and the safe state is not reached in time.
+    pub(super) fn late(&mut self, hazard: HazardId, timing: &Timing) -> TermId {
+        let model = self.model;
+        let safe = &model.hazards[hazard].safe_state;
+        let mut cases = Vec::new();
+        let mut whole = true;
+        for number in 0..model.hazards[hazard].onset.len() {
+            let onset = Onset { hazard, number, timing };
+            let left = self.available(onset);
+            let met = self.tree_by(safe, &mut |this: &mut Self, at| this.at_by(at, &left, onset));
+            whole = whole && met.whole;
+            cases.push(met.term);
+        }
+        if whole {
+            self.quick = true;
+            let present = self.present(hazard, None);
+            let met = self.positions(safe);
+            let not_met = self.terms.not(met);
+            return self.terms.both(present, not_met);
+        }
+        let mut any = Vec::new();
+        for (number, met) in cases.into_iter().enumerate() {
+            let present = self.present(hazard, Some(number));
+            let not_met = self.terms.not(met);
+            any.push(self.terms.both(present, not_met));
+        }
+        self.terms.or(any)
+    }
+
+    /// Some onset case holds, and the cause commands a position of the safe state in time.
+    pub(super) fn acts_in_time(&mut self, cause: CauseId, hazard: HazardId, timing: &Timing) -> TermId {
+        let mut any = Vec::new();
+        for number in 0..self.model.hazards[hazard].onset.len() {
+            let commands = self.commands_by(cause, Onset { hazard, number, timing });
+            let acts = self.terms.or(commands.into_iter().map(|(by, _)| by.term));
+            let present = self.present(hazard, Some(number));
+            any.push(self.terms.both(present, acts));
+        }
+        self.terms.or(any)
+    }
+
+    /// Each way in which the cause commands a position of the safe state: in time, and at all.
+    fn commands_by(&mut self, cause: CauseId, onset: Onset<'_>) -> Vec<(By, TermId)> {
+        let model = self.model;
+        let left = self.available(onset);
+        let mut acts = Vec::new();
+        for at in model.hazards[onset.hazard].safe_state.atoms() {
+            let Device::Actuator(actuator) = at.device else { continue };
+            if !self.demanding(actuator, at.position).contains(&cause) {
+                continue;
+            }
+            let element = &model.actuators[actuator];
+            let left = self.less(&left, &element.moves_in, Element::Actuator(actuator));
+            for driver in &element.drivers {
+                let solver = model.drivers[*driver].solver;
+                if self.has(cause, solver) {
+                    let left = self.less_mark(&left, cause, actuator, at.position);
+                    let left = self.less_links(&left, Signal::Cause(cause), solver);
+                    let by = self.fires_by(cause, &left, onset);
+                    acts.push((by, self.fires(cause)));
+                }
+            }
+        }
+        acts
+    }
+
+    /// f · (T − E).
+    fn available(&mut self, onset: Onset<'_>) -> Left {
+        let model = self.model;
+        let element = &model.hazards[onset.hazard];
+        let within = match (&element.within, &element.after_set_point) {
+            (Time::Known(within), _) => Some(within.clone()),
+            // Where the time is known from the set point, it ends where harm begins.
+            (Time::Unknown, Some(_)) => Some(Exact::zero()),
+            (Time::Unknown, None) => None,
+        };
+        let left = self.less(&within, &element.evacuation, Element::Hazard(onset.hazard));
+        left.map(|left| &left * &element.usable)
+    }
+
+    /// The time left before this one.
+    fn less(&mut self, left: &Left, time: &Time, of: Element) -> Left {
+        let left = left.as_ref()?;
+        match (time, self.unknown) {
+            (Time::Known(time), _) => Some(left - time),
+            (Time::Unknown, Some(Unknown::Nothing)) => {
+                self.unknown_times.insert(of);
+                Some(left.clone())
+            }
+            (Time::Unknown, Some(Unknown::TooLong) | None) => {
+                self.unknown_times.insert(of);
+                None
+            }
+        }
+    }
+
+    /// … before the quickest mark by which the cause sets the actuator to the position.
+    fn less_mark(&mut self, left: &Left, cause: CauseId, actuator: ActuatorId, position: usize) -> Left {
+        let model = self.model;
+        let element = &model.causes[cause];
+        let mut best: Left = None;
+        for effect in &element.demands {
+            if !model.effects[*effect].set.contains(&(actuator, position)) {
+                continue;
+            }
+            let mut one = self.less(left, &model.effects[*effect].delay, Element::Effect(*effect));
+            if let Some(delay) = element.delays.get(effect) {
+                one = self.less(&one, delay, Element::Cause(cause));
+            }
+            // The time that is left is greatest with the quickest.
+            best = best.max(one);
+        }
+        best
+    }
+
+    /// Whether something that is true takes no longer than is left.
+    fn in_time(&self, left: &Left) -> bool {
+        left.as_ref().is_some_and(|left| !left.is_negative())
+    }
+
+    /// A device at a position by then.
+    fn at_by(&mut self, at: AtPosition, left: &Left, onset: Onset<'_>) -> By {
+        match at.device {
+            Device::Actuator(id) => self.actuator_by(id, at, left, onset),
+            Device::Passive(id) => self.passive_by(id, at, left, onset),
+        }
+    }
+
+    fn passive_by(&mut self, id: PassiveId, at: AtPosition, left: &Left, onset: Onset<'_>) -> By {
+        let model = self.model;
+        let passive = &model.passive[id];
+        let Some((on, to)) = &passive.acts else {
+            return By { term: self.at(at), whole: true };
+        };
+        if *to != at.position {
+            return By { term: self.at(at), whole: true };
+        }
+        let left = self.less(left, &passive.moves_in, Element::Passive(id));
+        let left = match on {
+            ActsOn::Quantity { quantity, relation, bound, accuracy } => {
+                let compared =
+                    Compared { quantity: *quantity, relation: *relation, set_point: bound, accuracy };
+                self.ahead(&left, compared, None, onset)
+            }
+            ActsOn::Condition { .. } => left,
+        };
+        match self.in_time(&left) {
+            true => By { term: self.at(at), whole: true },
+            false => By { term: self.passive_with(id, at.position, false), whole: false },
+        }
+    }
+
+    fn actuator_by(&mut self, id: ActuatorId, at: AtPosition, left: &Left, onset: Onset<'_>) -> By {
+        let model = self.model;
+        let actuator = &model.actuators[id];
+        let now = self.at(at);
+        let Some(wiring) = &actuator.wiring else { return By { term: now, whole: true } };
+        let left = self.less(left, &actuator.moves_in, Element::Actuator(id));
+        match actuator.without_energy {
+            WithoutEnergy::Goes { off, on } if at.position == off || at.position == on => {
+                let energised = at.position == on;
+                let mut whole = true;
+                let mut told = Vec::new();
+                for driver in &actuator.drivers {
+                    let by = self.demanded_by(*driver, at.position, &left, onset);
+                    whole = whole && by.whole && self.in_time(&left);
+                    told.push((*driver, by.term));
+                }
+                if whole {
+                    return By { term: now, whole };
+                }
+                let reached = self.wired_by(wiring, energised, &mut |this: &mut Self, driver, energised| {
+                    this.driver_by(driver, actuator, (off, on), energised, &told, &left)
+                });
+                By { term: self.actuator_with(id, at.position, Some(reached)), whole: false }
+            }
+            WithoutEnergy::Goes { .. } => By { term: now, whole: true },
+            WithoutEnergy::Stays => {
+                let mut whole = true;
+                let mut told = Vec::new();
+                for driver in &actuator.drivers {
+                    let by = self.demanded_by(*driver, at.position, &left, onset);
+                    whole = whole && by.whole && self.in_time(&left);
+                    told.push((*driver, by.term));
+                }
+                if whole {
+                    return By { term: now, whole };
+                }
+                let here = self.wired_by(wiring, true, &mut |this: &mut Self, driver, _| {
+                    this.drives_by(driver, actuator, at.position, &told, &left)
+                });
+                // Where it stood there before, nothing has to move.
+                let stood = self.chosen(at.device, actuator.positions.len(), at.position);
+                let reached = self.terms.either(stood, here);
+                By { term: self.terms.both(now, reached), whole: false }
+            }
+        }
+    }
+
+    /// The driver gives (or withholds) energy by then.
+    fn driver_by(
+        &mut self,
+        driver: DriverId,
+        actuator: &Actuator,
+        (off, on): (usize, usize),
+        energised: bool,
+        told: &[(DriverId, TermId)],
+        left: &Left,
+    ) -> TermId {
+        let gives = self.gives(driver, actuator, off, on);
+        let does = if energised { gives } else { self.terms.not(gives) };
+        let other = if energised { off } else { on };
+        let idle = match actuator.rest {
+            Some(rest) => self.terms.constant((rest == on) == energised),
+            None => {
+                let choice = self.fact(FactChoice::Gives(driver));
+                if energised { choice } else { self.terms.not(choice) }
+            }
+        };
+        let mut reached = vec![self.idle_by(driver, other, idle)];
+        reached.extend(told.iter().filter(|(one, _)| *one == driver).map(|(_, term)| *term));
+        if self.in_time(left) {
+            let (free, dead) = self.driver_state(driver);
+            reached.extend([free, dead]);
+        }
+        let reached = self.terms.or(reached);
+        self.terms.both(does, reached)
+    }
+
+    /// The driver drives an actuator that stays to the position by then.
+    fn drives_by(
+        &mut self,
+        driver: DriverId,
+        actuator: &Actuator,
+        position: usize,
+        told: &[(DriverId, TermId)],
+        left: &Left,
+    ) -> TermId {
+        let does = self.drives(driver, actuator, position);
+        let other = 1 - position.min(1);
+        let idle = match actuator.rest {
+            Some(rest) => self.terms.constant(rest == position),
+            None => self.fact(FactChoice::Drives(driver, position)),
+        };
+        let mut reached = vec![self.idle_by(driver, other, idle)];
+        reached.extend(told.iter().filter(|(one, _)| *one == driver).map(|(_, term)| *term));
+        if self.in_time(left) {
+            let (free, _) = self.driver_state(driver);
+            reached.push(free);
+        }
+        let reached = self.terms.or(reached);
+        self.terms.both(does, reached)
+    }
+
+    /// Nothing ever demands the other position, and the driver did this before.
+    fn idle_by(&mut self, driver: DriverId, other: usize, idle: TermId) -> TermId {
+        let opposed = self.demanded(driver, other);
+        let unopposed = self.terms.not(opposed);
+        self.terms.both(unopposed, idle)
+    }
+
+    /// What the wiring gives where each driver is asked for giving or withholding.
+    fn wired_by(
+        &mut self,
+        wiring: &Tree<DriverId>,
+        energised: bool,
+        energy: &mut dyn FnMut(&mut Self, DriverId, bool) -> TermId,
+    ) -> TermId {
+        match wiring {
+            Tree::Atom(driver) => energy(self, *driver, energised),
+            Tree::Not(part) => self.wired_by(part, !energised, energy),
+            Tree::And(parts) | Tree::Or(parts) => {
+                let all = matches!(wiring, Tree::And(_)) == energised;
+                let parts: Vec<TermId> =
+                    parts.iter().map(|part| self.wired_by(part, energised, energy)).collect();
+                if all { self.terms.and(parts) } else { self.terms.or(parts) }
+            }
+            Tree::Vote { m, of } => {
+                let m = if energised { *m } else { of.len() + 1 - (*m).min(of.len()) };
+                let of: Vec<TermId> = of.iter().map(|part| self.wired_by(part, energised, energy)).collect();
+                self.terms.at_least(m, of)
+            }
+        }
+    }
+
+    /// demands(d, p) by then.
+    fn demanded_by(&mut self, driver: DriverId, position: usize, left: &Left, onset: Onset<'_>) -> By {
+        let model = self.model;
+        let of = &model.drivers[driver];
+        let (mut any, mut whole) = (Vec::new(), true);
+        for cause in self.demanding(of.actuator, position) {
+            if self.has(cause, of.solver) {
+                let left = self.less_mark(left, cause, of.actuator, position);
+                let by = self.knows_by(cause, of.solver, true, &left, onset);
+                whole = whole && by.whole;
+                any.push(by.term);
+            }
+        }
+        By { term: self.terms.or(any), whole }
+    }
+
+    /// armed(c) ∧ when(c) by then, without memory.
+    fn fires_by(&mut self, id: CauseId, left: &Left, onset: Onset<'_>) -> By {
+        let model = self.model;
+        let cause = &model.causes[id];
+        let left = self.less(left, &model.solvers[cause.solver].reaction, Element::Solver(cause.solver));
+        let left = self.less(&left, &cause.on_delay, Element::Cause(id));
+        let when = self.condition_by(id, cause, &cause.when, true, &left, onset);
+        let armed = self.armed(cause);
+        By { term: self.terms.both(armed, when.term), whole: when.whole }
+    }
+
+    /// value(c), or that it is not, by then.
+    fn value_by(&mut self, id: CauseId, holds: bool, left: &Left, onset: Onset<'_>) -> By {
+        let key = (id, holds, left.clone(), onset.number);
+        if let Some(known) = self.by.get(&key) {
+            return *known;
+        }
+        let model = self.model;
+        let cause = &model.causes[id];
+        let by = if holds {
+            let fires = self.fires_by(id, left, onset);
+            let set = match cause.latched {
+                true => self.fact(FactChoice::AlreadySet(id)),
+                false => self.terms.no(),
+            };
+            By { term: self.terms.either(fires.term, set), whole: fires.whole }
+        } else if cause.latched {
+            // Nobody knows when it was reset last.
+            By { term: self.terms.no(), whole: false }
+        } else {
+            let reaction = &model.solvers[cause.solver].reaction;
+            let left = self.less(left, reaction, Element::Solver(cause.solver));
+            let when = self.condition_by(id, cause, &cause.when, false, &left, onset);
+            let term = if when.whole {
+                let value = self.value(id);
+                self.terms.not(value)
+            } else {
+                let armed = self.armed(cause);
+                let unarmed = self.terms.not(armed);
+                self.terms.either(unarmed, when.term)
+            };
+            By { term, whole: when.whole }
+        };
+        self.by.insert(key, by);
+        by
+    }
+
+    /// knows(c, s), or its negation, by then.
+    fn knows_by(&mut self, id: CauseId, solver: SolverId, holds: bool, left: &Left, onset: Onset<'_>) -> By {
+        let model = self.model;
+        let own = model.causes[id].solver == solver;
+        match model.access.get(&(Signal::Cause(id), solver)) {
+            Some(Access::Over(link, from)) if !own => {
+                let left = self.less(left, &model.links[*link].delay, Element::Link(*link));
+                let sent = self.knows_by(id, *from, holds, &left, onset);
+                let term = match sent.whole {
+                    true => self.knows(id, solver, holds),
+                    false => self.arrives(id, solver, (*link, *from), holds, sent.term),
+                };
+                By { term, whole: sent.whole }
+            }
+            _ => self.value_by(id, holds, left, onset),
+        }
+    }
+
+    fn condition_by(
+        &mut self,
+        id: CauseId,
+        cause: &Cause,
+        tree: &Tree<InputAtom>,
+        holds: bool,
+        left: &Left,
+        onset: Onset<'_>,
+    ) -> By {
+        match tree {
+            Tree::Atom(atom) => self.literal_by(id, cause.solver, atom, holds, left, onset),
+            Tree::Not(part) => self.condition_by(id, cause, part, !holds, left, onset),
+            Tree::And(parts) | Tree::Or(parts) => {
+                let all = matches!(tree, Tree::And(_)) == holds;
+                let by = self.conditions_by(id, cause, parts, holds, left, onset);
+                let whole = by.iter().all(|by| by.whole);
+                let terms = by.into_iter().map(|by| by.term);
+                By { term: if all { self.terms.and(terms) } else { self.terms.or(terms) }, whole }
+            }
+            Tree::Vote { m, of } if cause.degraded.is_empty() || !holds => {
+                let m = if holds { *m } else { of.len() + 1 - (*m).min(of.len()) };
+                let by = self.conditions_by(id, cause, of, holds, left, onset);
+                let whole = by.iter().all(|by| by.whole);
+                By { term: self.terms.at_least(m, by.into_iter().map(|by| by.term)), whole }
+            }
+            Tree::Vote { m, of } => {
+                let by = self.conditions_by(id, cause, of, true, left, onset);
+                let whole = by.iter().all(|by| by.whole);
+                let values: Vec<TermId> = by.into_iter().map(|by| by.term).collect();
+                let term = match whole {
+                    true => self.condition_of(id, cause, tree, true),
+                    false => self.degraded_vote(id, cause, *m, of, Some(&values)),
+                };
+                By { term, whole }
+            }
+        }
+    }
+
+    fn conditions_by(
+        &mut self,
+        id: CauseId,
+        cause: &Cause,
+        parts: &[Tree<InputAtom>],
+        holds: bool,
+        left: &Left,
+        onset: Onset<'_>,
+    ) -> Vec<By> {
+        parts.iter().map(|part| self.condition_by(id, cause, part, holds, left, onset)).collect()
+    }
+
+    fn literal_by(
+        &mut self,
+        cause: CauseId,
+        solver: SolverId,
+        atom: &InputAtom,
+        holds: bool,
+        left: &Left,
+        onset: Onset<'_>,
+    ) -> By {
+        let model = self.model;
+        let left = match atom {
+            InputAtom::Compare { input, relation, set_point, .. } => {
+                let left = self.less_response(left, *input, solver);
+                match &model.inputs[*input].observes {
+                    Observes::Quantity { quantity, accuracy, .. } if holds => {
+                        let compared =
+                            Compared { quantity: *quantity, relation: *relation, set_point, accuracy };
+                        self.ahead(&left, compared, Some(cause), onset)
+                    }
+                    _ => left,
+                }
+            }
+            InputAtom::Is { input, .. } | InputAtom::Bad(input) => self.less_response(left, *input, solver),
+            InputAtom::LinkLost(link) => self.less(left, &model.links[*link].delay, Element::Link(*link)),
+            InputAtom::Cause { cause: other, from_before: false } => {
+                return self.knows_by(*other, solver, holds, left, onset);
+            }
+            // These are as they are from before.
+            InputAtom::Cause { from_before: true, .. } | InputAtom::Overriding(_) | InputAtom::Shows(..) => {
+                Some(Exact::zero())
+            }
+        };
+        match self.in_time(&left) {
+            true => By { term: self.literal_value(cause, solver, atom, holds), whole: true },
+            false => By { term: self.terms.no(), whole: false },
+        }
+    }
+
+    /// The time left before the links by which a solver knows a signal.
+    fn less_links(&mut self, left: &Left, signal: Signal, solver: SolverId) -> Left {
+        let model = self.model;
+        let mut left = left.clone();
+        let mut at = solver;
+        // As many links as there are solvers at most, since the model has no rings of them.
+        for _ in 0..model.solvers.len() {
+            match model.access.get(&(signal, at)) {
+                Some(Access::Over(link, from)) => {
+                    left = self.less(&left, &model.links[*link].delay, Element::Link(*link));
+                    at = *from;
+                }
+                Some(Access::Direct) | None => break,
+            }
+        }
+        left
+    }
+
+    /// The time left before an input's signal is right at a solver, links on its way included.
+    fn less_response(&mut self, left: &Left, input: InputId, solver: SolverId) -> Left {
+        let model = self.model;
+        let mut left = self.less_links(left, Signal::Input(input), solver);
+        let element = &model.inputs[input];
+        let of = Element::Input(input);
+        let response = &element.response;
+        let vague = response.t90 && !self.has_rate(&element.observes);
+        let step = if vague { &Time::Unknown } else { &response.step };
+        for time in [step, &response.confirmation, &response.filter, &response.transport] {
+            left = self.less(&left, time, of);
+        }
+        left
+    }
+
+    fn has_rate(&self, observes: &Observes) -> bool {
+        match observes {
+            Observes::Quantity { quantity, .. } => {
+                let quantity = &self.model.quantities[*quantity];
+                quantity.rises.is_some() || quantity.falls.is_some()
+            }
+            _ => false,
+        }
+    }
+
+    /// The time left, and f · head start before harm begins.
+    fn ahead(
+        &mut self,
+        left: &Left,
+        compared: Compared<'_>,
+        cause: Option<CauseId>,
+        onset: Onset<'_>,
+    ) -> Left {
+        let left = left.as_ref()?;
+        let model = self.model;
+        let hazard = &model.hazards[onset.hazard];
+        let credited = cause.is_some_and(|cause| model.causes[cause].credited_for.contains(&onset.hazard));
+        let start = match &hazard.after_set_point {
+            Some(time) if credited => match (time, self.unknown) {
+                (Time::Known(time), _) => time.clone(),
+                (Time::Unknown, unknown) => {
+                    self.unknown_times.insert(Element::Hazard(onset.hazard));
+                    match unknown {
+                        // Whatever time it takes.
+                        Some(Unknown::Nothing) => return Some(Exact::zero().max(left.clone())),
+                        Some(Unknown::TooLong) | None => Exact::zero(),
+                    }
+                }
+            },
+            _ => {
+                let mode = self.fixed.get(&hazard.group).copied();
+                head_start(model, compared, onset, mode).unwrap_or_else(Exact::zero)
+            }
+        };
+        Some(left + &(&hazard.usable * &start))
+    }
+
+    fn tree_by(&mut self, tree: &Tree<AtPosition>, atom: &mut dyn FnMut(&mut Self, AtPosition) -> By) -> By {
+        match tree {
+            Tree::Atom(at) => atom(self, *at),
+            // A safe state has none; what is not there cannot be late.
+            Tree::Not(part) => {
+                let by = self.tree_by(part, atom);
+                By { term: self.terms.not(by.term), whole: by.whole }
+            }
+            Tree::And(parts) | Tree::Or(parts) | Tree::Vote { of: parts, .. } => {
+                let by: Vec<By> = parts.iter().map(|part| self.tree_by(part, atom)).collect();
+                let whole = by.iter().all(|by| by.whole);
+                let terms: Vec<TermId> = by.into_iter().map(|by| by.term).collect();
+                let term = match tree {
+                    Tree::And(_) => self.terms.and(terms),
+                    Tree::Vote { m, .. } => self.terms.at_least(*m, terms),
+                    _ => self.terms.or(terms),
+                };
+                By { term, whole }
+            }
+        }
+    }
+}
