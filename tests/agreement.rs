@@ -195,7 +195,9 @@ fn an_engine_that_lies_is_found_out_and_all_that_reproduces_it_is_given() {
     assert_eq!(outcome.exit_code(), 4);
     assert!(!outcome.contradictions.is_empty() && outcome.disagreements.is_empty());
     let undecided = outcome.claims.iter().filter(|claim| matches!(claim.verdict, Verdict::Undecided(_)));
-    assert!(undecided.count() > 0 && outcome.claims.iter().all(|claim| claim.verdict != Verdict::Proved));
+    // Sums of declared times ask no engine.
+    let mut asked = outcome.claims.iter().filter(|claim| claim.claim != "acts-in-time");
+    assert!(undecided.count() > 0 && asked.all(|claim| claim.verdict != Verdict::Proved));
     for contradiction in &outcome.contradictions {
         assert_eq!(contradiction.answers[0].1, "such a situation exists (sat)");
         assert_eq!(contradiction.answers[1].1, "there is no such situation (unsat)");

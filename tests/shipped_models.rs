@@ -203,7 +203,11 @@ fn the_report_of_every_shipped_model_reads_as_it_did() {
             });
         }
         // All but the sentence that says where to find the claims that the text report only counts.
-        let missing = markdown::missing(&text, &page);
+        // A wide table stands in the text report in parts, each with its heading.
+        let missing: Vec<String> = markdown::missing(&text, &page)
+            .into_iter()
+            .filter(|line| !line.starts_with("hazard  required"))
+            .collect();
         assert!(missing.len() == 2 && missing[0].starts_with("This form of the report"), "{missing:#?}");
         for word in ["certified", "compliant", "is safe", "are safe", "guarantee", "SIL "] {
             assert!(!text.contains(word) && !page.contains(word), "{}: says `{word}`", path.display());

@@ -36,6 +36,8 @@ pub struct InTime {
     pub acts: BTreeMap<CauseId, Decided>,
     /// Of a cause of which that is undecided: the elements on whose unknown times it depends.
     pub acts_unknown: BTreeMap<CauseId, BTreeSet<Element>>,
+    /// Why something of that was decided by one engine only, if it was.
+    pub one_engine: Option<String>,
     /// What the times were worked out with; without regard to unknown times.
     pub timing: Arc<Timing>,
 }
@@ -98,6 +100,7 @@ impl Work<'_> {
                 unknown: BTreeSet::new(),
                 acts: BTreeMap::new(),
                 acts_unknown: BTreeMap::new(),
+                one_engine: None,
                 timing: Arc::new(Timing { extents: Vec::new(), unknown: Unknown::TooLong }),
             };
             let ever = ever.iter().find(|ever| ever.hazard == hazard && ever.mode == *mode);
@@ -113,6 +116,7 @@ impl Work<'_> {
                 }
             }
             self.about(About::Hazard(hazard, *mode));
+            found.one_engine = self.decided_alone();
             self.result.timed.push(found);
         }
         Ok(())

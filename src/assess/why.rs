@@ -7,12 +7,13 @@
 //! the only such set.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use super::hazard::{NOBODY, OVERRIDES, PARTIES, UNDER_OVERRIDES};
 use super::single::{self, Subject};
-use super::{Assessment, Decided, HazardInMode, loss};
+use super::{Assessment, Decided, HazardInMode, Timed, loss};
 use crate::analysis::{Actors, Allowed, Alone, Case, Stop};
-use crate::claim::Breach;
+use crate::claim::{Breach, Timing};
 use crate::engine::{Engine, EngineError};
 use crate::model::{
     CauseId, Excluded, HazardId, InputAtom, InputId, ModeId, Model, Observes, Source, SpaceId,
@@ -92,8 +93,8 @@ pub fn reasons(
         Seeker { model, engine, universe: model.universe(), all: model.sources().into_iter().collect() };
     let mut reasons = BTreeMap::new();
     let mut known: Vec<(HazardId, Encoding, Vec<Found>)> = Vec::new();
-    for found in &assessment.hazards {
-        let encoding = seeker.encoding(found);
+    for (found, timing) in asked(assessment) {
+        let encoding = seeker.encoding(found, timing);
         let place = known
             .iter()
             .position(|(hazard, other, _)| *hazard == found.hazard && other.asks_the_same(&encoding))
@@ -112,6 +113,14 @@ pub fn reasons(
                     basis
                 }
             };
+            let claim = match (timing, claim) {
+                (None, claim) => claim,
+                (Some(_), "covered") => "in-time",
+                (Some(_), "fault-tolerance") => "in-time-with-faults",
+                (Some(_), "disjoint-paths") => "timely-paths",
+                // These are claimed without regard to time only.
+                (Some(_), _) => continue,
+            };
             reasons.insert(Of::Hazard(found.hazard, found.mode, claim), basis);
         }
     }
@@ -119,6 +128,22 @@ pub fn reasons(
         reasons.insert(Of::Single(single.subject), seeker.of_single(single.subject)?);
     }
     Ok(reasons)
+}
+
+/// What was decided about hazards in modes: without regard to time, and with the times by which that was decided.
+fn asked(assessment: &Assessment) -> Vec<(&HazardInMode, Option<&Arc<Timing>>)> {
+    let mut all: Vec<(&HazardInMode, Option<&Arc<Timing>>)> =
+        assessment.hazards.iter().map(|found| (found, None)).collect();
+    for timed in &assessment.timed {
+        let ever = assessment.hazards.iter();
+        let ever = ever.filter(|ever| ever.hazard == timed.hazard && ever.mode == timed.mode);
+        match &timed.decided {
+            Timed::Quick => all.extend(ever.map(|found| (found, Some(&timed.timing)))),
+            Timed::Decided(own) => all.push((own, Some(&timed.timing))),
+            Timed::NoTime | Timed::Undecided(_) => {}
+        }
+    }
+    all
 }
 
 struct Seeker<'m> {
@@ -130,9 +155,12 @@ struct Seeker<'m> {
 
 impl Seeker<'_> {
     /// The question about a hazard in a mode in which excluded faults may happen too.
-    fn encoding(&self, found: &HazardInMode) -> Encoding {
+    fn encoding(&self, found: &HazardInMode, timing: Option<&Arc<Timing>>) -> Encoding {
         let modes = [found.mode];
-        let breach = Breach::NotMet { hazard: found.hazard, onset: None };
+        let breach = match timing {
+            None => Breach::NotMet { hazard: found.hazard, onset: None },
+            Some(timing) => Breach::Late { hazard: found.hazard, timing: timing.clone() },
+        };
         encode(self.model, &Scope { breach, modes: &modes, sources: &self.all, initiators: true })
     }
 

@@ -7,7 +7,7 @@
 //! Without it nobody knows whether a trip is quick enough, and the results hold only as long as it takes.
 //!
 //! # How it is decided
-//! Read off the model.
+//! Read off the model: neither `within` nor `harm_after_set_point` has a value. Its claims about time do not arise.
 //!
 //! # What it does not see
 //! Whether the time is right.

@@ -25,8 +25,8 @@
 //! IEC 61511-1 on response time against process safety time: recalled, not verified.
 
 use super::{Check, Seen, about_element};
-use crate::assess::{Decided, Single, Subject};
 use crate::assess::time::margin;
+use crate::assess::{Decided, Single, Subject};
 use crate::finding::{Finding, Severity};
 use crate::model::Element;
 

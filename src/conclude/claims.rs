@@ -24,7 +24,8 @@ pub(super) fn judge(
                     claims.extend(of_hazard(model, assessment, examined, findings));
                     let mut timed = assessment.timed.iter();
                     if let Some(in_time) = timed.find(|t| t.hazard == id && t.mode == *mode) {
-                        claims.extend(time::of_hazard(model, source, examined, in_time, findings));
+                        claims
+                            .extend(time::of_hazard(model, source, assessment, examined, in_time, findings));
                     }
                 }
                 None => claims.extend(not_there(model, id, *mode)),

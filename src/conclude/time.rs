@@ -3,17 +3,19 @@
 use std::collections::BTreeSet;
 
 use super::claims::{faults, linked, place, told, verdict};
+use super::why;
 use crate::assess::{Assessment, Decided, HazardInMode, InTime, Single, Subject, Timed};
 use crate::check::Check;
 use crate::finding::Finding;
 use crate::model::{CauseId, Element, HazardId, Model};
-use crate::outcome::{Judged, Verdict};
+use crate::outcome::{Judged, Verdict, Why};
 use crate::source::Source;
 
 /// The claims of one hazard in one mode that have to do with time.
 pub(super) fn of_hazard(
     model: &Model,
     source: &Source,
+    assessment: &Assessment,
     examined: &HazardInMode,
     in_time: &InTime,
     findings: &[Finding],
@@ -71,9 +73,9 @@ pub(super) fn of_hazard(
                 accepted: None,
                 one_engine: match &in_time.decided {
                     Timed::Decided(own) => own.one_engine.clone(),
-                    _ => examined.one_engine.clone(),
+                    _ => in_time.one_engine.clone().or(examined.one_engine.clone()),
                 },
-                why: None,
+                why: why::of_hazard(model, assessment, examined, claim),
             };
             let fits = |finding: &Finding| {
                 finding.hazard == Some(examined.hazard) && finding.modes.contains(&examined.mode)
@@ -128,6 +130,7 @@ pub(super) fn of_trips(
         for hazard in &element.credited_for {
             let Some(verdict) = acts(model, source, assessment, (cause, *hazard)) else { continue };
             let tag = &element.name.tag;
+            let proved = verdict == Verdict::Proved;
             let judged = Judged {
                 claim: "acts-in-time",
                 hazard: Some(*hazard),
@@ -140,8 +143,13 @@ pub(super) fn of_trips(
                 verdict,
                 finding: None,
                 accepted: None,
-                one_engine: None,
-                why: None,
+                one_engine: assessment
+                    .timed
+                    .iter()
+                    .filter(|timed| timed.hazard == *hazard)
+                    .find_map(|timed| timed.one_engine.clone()),
+                // Sums and comparisons of declared times.
+                why: (proved && assessment.reasons.is_some()).then_some(Why::ManyCases),
             };
             let fits = |finding: &Finding| finding.hazard == Some(*hazard) && finding.elements.contains(tag);
             all.push(linked(model, judged, told(findings, &[Check::TripTooSlow], fits)));

@@ -241,7 +241,10 @@ pub const OPEN: &[(&str, &str)] = &[
     ("T6", "needs time"),
     ("T7", "needs time and sequences"),
     ("T8", "needs time and sequences"),
-    ("T9", "the two clocks have two fields (`within`, `harm_after_set_point`); which one a figure belongs to is not examined"),
+    (
+        "T9",
+        "the two clocks have two fields (`within`, `harm_after_set_point`); which one a figure belongs to is not examined",
+    ),
     ("L1", "needs sequences"),
     ("L2", "needs sequences"),
     ("L3", "needs sequences"),

@@ -92,14 +92,14 @@ pub const PLANTED: &[Planted] = &[
             ("vote-degradation-not-declared/-/C206", "", "that nothing is said is the error itself, told where it stands"),
         ],
     },
-    // The tube of GC-22 makes C209 too slow. Time is not examined in this version.
+    // The tube of GC-22 makes C209 too slow: 85.19 s of 45.56 s.
     Planted {
         name: "PE6",
         places: &["  GC-22: {"],
         findings: &[
-            "fault-makes-protection-late/B2-H03/CAB-S+GC-21+HN-2+MS-2A+R-1+SC-1+U24-A [UE]",
-            "too-few-timely-paths/B2-H03/C209 [UE]",
-            "trip-too-slow/B2-H03/C209 [UE]",
+            ("fault-makes-protection-late/B2-H03/CAB-S+GC-21+HN-2+MS-2A+R-1+SC-1+U24-A", "UE", ""),
+            ("too-few-timely-paths/B2-H03/C209", "UE", ""),
+            ("trip-too-slow/B2-H03/C209", "UE", ""),
         ],
     },
     // C134 and C135 let HV back by themselves. Sequences are not examined in this version.

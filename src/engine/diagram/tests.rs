@@ -214,6 +214,28 @@ fn boundaries_of_a_range_are_found_and_read() {
     assert_eq!(empty.ask(&terms, &[]), Ok(Answer::None));
 }
 
+// More of y helps the second comparison and harms the first, so it is put to neither end.
+#[test]
+fn a_number_that_helps_one_comparison_and_harms_another_is_left_open() {
+    let mut terms = Terms::default();
+    let (x, y, z) = (q(0), q(1), q(2));
+    let mut required = Vec::new();
+    for number in [x, y, z] {
+        let one = [(Exact::int(1), number)];
+        required.push(terms.compare(&one, Relation::AtLeast, &Exact::int(0)));
+        required.push(terms.compare(&one, Relation::AtMost, &Exact::int(10)));
+    }
+    for (left, sign, right, least) in [(x, -1, y, 1), (y, 1, z, 15)] {
+        let sum = [(Exact::int(1), left), (Exact::int(sign), right)];
+        required.push(terms.compare(&sum, Relation::AtLeast, &Exact::int(least)));
+    }
+    let mut question = Diagram::new(NODES).open(&terms, &required, &[]).unwrap();
+    assert_eq!(question.ask(&terms, &[]), Ok(Answer::Exists), "x = 10, y = 5, z = 10");
+    question.keep(&terms).unwrap();
+    let [x, y, z] = [x, y, z].map(|number| question.number(number).unwrap());
+    assert!(&x - &y >= Exact::int(1) && &y + &z >= Exact::int(15));
+}
+
 #[test]
 fn exactly_one_of_several_is_chosen_whatever_asks_for_it() {
     let mut terms = Terms::default();

@@ -237,3 +237,23 @@ fn a_suppression_release_keeps_its_amounts_exact() {
     assert_eq!(capacity.value().checked_div(demand.value()), Exact::int(125).checked_div(&Exact::int(72)));
     assert_eq!((demand.to_string(), capacity.to_string()), ("120 L/min".into(), "12.5 m3/h".into()));
 }
+
+#[test]
+fn a_comparison_written_the_other_way_round_says_the_same() {
+    for (written, relation) in [
+        ("TT-1 >= 85 degC", Relation::AtLeast),
+        ("85 degC <= TT-1", Relation::AtLeast),
+        ("85 degC > TT-1", Relation::Below),
+        ("85 degC = TT-1", Relation::Equal),
+    ] {
+        let text = super::CELL.replace(
+            "C-TEMP: { when: TT-1 >= 85 degC AND NOT BAD(TT-1) AND MS-1 = running",
+            &format!("C-TEMP: {{ when: {written}"),
+        );
+        assert!(text.contains(written));
+        let model = crate::load::load(&crate::source::Source::new("cell.yaml", text)).unwrap();
+        let (_, temp) = cause(&model, "C-TEMP");
+        let InputAtom::Compare { relation: read, set_point, .. } = temp.when.atoms()[0] else { panic!() };
+        assert_eq!((*read, set_point), (relation, &n("358.15")), "{written}");
+    }
+}
