@@ -2,8 +2,7 @@
 //! list of what was planted in it.
 //!
 //! The description was made before the tool and without it: its lists, its matrix, its table and its planted errors are
-//! written out here as data. All of it is invented, so it has no published source. Leaves out times of response and
-//! rates of rise: they are not examined in this version, and the resolved model does not keep them.
+//! written out here as data. All of it is invented, so it has no published source.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
 
@@ -19,5 +18,7 @@ mod lists;
 mod matrix;
 #[path = "hall_k/planted.rs"]
 mod planted;
+#[path = "hall_k/times.rs"]
+mod times;
 #[path = "hall_k/verdicts.rs"]
 mod verdicts;

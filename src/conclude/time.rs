@@ -11,6 +11,9 @@ use crate::model::{CauseId, Element, HazardId, Model};
 use crate::outcome::{Judged, Verdict, Why};
 use crate::source::Source;
 
+/// A claim: its name, what was decided without regard to time and with it, its sentence, the checks that tell it.
+type Row<'a> = (&'static str, &'a Decided, Option<&'a Decided>, String, &'a [Check]);
+
 /// The claims of one hazard in one mode that have to do with time.
 pub(super) fn of_hazard(
     model: &Model,
@@ -28,7 +31,7 @@ pub(super) fn of_hazard(
         Timed::Decided(own) => Some(own),
         Timed::NoTime | Timed::Quick | Timed::Undecided(_) => None,
     };
-    let rows: [(&'static str, &Decided, Option<&Decided>, String, &[Check]); 3] = [
+    let rows: [Row<'_>; 3] = [
         (
             "in-time",
             &examined.covered,

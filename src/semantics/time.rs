@@ -138,16 +138,20 @@ pub fn acts(
     let no = encoder.terms.no();
     let mut all = BTreeMap::new();
     for cause in causes {
-        let mut commands: Vec<(By, TermId)> = Vec::new();
-        for number in 0..model.hazards[hazard].onset.len() {
-            commands.extend(encoder.commands_by(*cause, Onset { hazard, number, timing }));
-        }
-        commands.retain(|(_, ever)| *ever != no);
-        let acts = if commands.is_empty() {
+        let cases = 0..model.hazards[hazard].onset.len();
+        let by_case: Vec<Vec<(By, TermId)>> = cases
+            .map(|number| {
+                let mut commands = encoder.commands_by(*cause, Onset { hazard, number, timing });
+                commands.retain(|(_, ever)| *ever != no);
+                commands
+            })
+            .collect();
+        let acts = if by_case.iter().all(Vec::is_empty) {
             continue;
-        } else if commands.iter().any(|(by, _)| by.whole) {
+        } else if by_case.iter().all(|commands| commands.iter().any(|(by, _)| by.whole)) {
+            // Whichever case it fires in.
             Acts::InTime
-        } else if commands.iter().all(|(by, _)| by.term == no) {
+        } else if by_case.iter().flatten().all(|(by, _)| by.term == no) {
             Acts::TooSlow
         } else {
             Acts::Perhaps

@@ -15,6 +15,8 @@ mod outputs;
 mod plant;
 #[path = "generate/shared.rs"]
 mod shared;
+#[path = "generate/time.rs"]
+mod time;
 
 use std::collections::BTreeSet;
 
@@ -205,6 +207,7 @@ pub fn generate(seed: u64) -> Generated {
     writing.spaces();
     writing.suppression();
     writing.rules();
+    writing.times();
     Generated { draft: writing.draft, options: writing.options }
 }
 

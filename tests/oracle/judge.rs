@@ -4,7 +4,7 @@
 //! * which situation is told as a witness: any that breaks the claim is right, and `assess` has each of them replayed;
 //! * cut sets of more than two sources where there are many sources: the program does not list them either; a tolerance
 //!   above what pairs settle is compared where all sets of sources are walked;
-//! * claims about time, sequences and what is only declared: they are decided without an engine, by `check`;
+//! * claims about sequences and what is only declared: they are decided without an engine, by `check`;
 //! * the couplings and exactly known modes on which a result rests: they only add to the assumptions that are told;
 //! * `undecided`, except where an amount is unknown: no question of these models reaches a bound.
 
@@ -12,12 +12,14 @@
 mod hazard;
 #[path = "judge/single.rs"]
 mod single;
+#[path = "judge/time.rs"]
+mod time;
 #[path = "judge/vote.rs"]
 mod vote;
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use tripproof::assess::{Assessment, Decided};
+use tripproof::assess::{Assessment, Decided, Timed};
 use tripproof::claim::Breach;
 use tripproof::model::{ModeId, Model, Source};
 
@@ -97,6 +99,7 @@ pub fn judge(model: &Model, decided: &[(String, Assessment)], most: usize, thoro
         let mut this = Judged::default();
         hazard::all(model, assessment, &mut walks, &mut this);
         single::all(model, assessment, &mut walks, &mut this);
+        time::all(model, assessment, &mut walks, &mut this);
         this.witnesses = witnesses(assessment);
         for dispute in &assessment.disputes {
             this.differences.push(format!("{:?}: the simulator says: {}", dispute.claim, dispute.simulator));
@@ -128,6 +131,11 @@ fn witnesses(assessment: &Assessment) -> usize {
             &found.overrides,
         ]
     });
+    let timed = assessment.timed.iter().filter_map(|timed| match &timed.decided {
+        Timed::Decided(own) => Some([&own.unaided, &own.covered, &own.tolerance, &own.disjoint]),
+        _ => None,
+    });
+    let hazards = hazards.chain(timed.flatten());
     let singles = assessment.singles.iter().map(|single| &single.decided);
     hazards.chain(singles).filter(|decided| decided.is_broken()).count() + assessment.incompatible.len()
 }

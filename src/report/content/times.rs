@@ -118,7 +118,7 @@ fn bar(trip: &TripTime) -> String {
     }
     // Full parts only: a bar never shows less time used than there is.
     let used = |steps: usize| match i64::try_from(steps) {
-        Ok(steps) => &(available * &Exact::int(steps)) >= &(needs * &Exact::int(BAR as i64)),
+        Ok(steps) => available * &Exact::int(steps) >= needs * &Exact::int(BAR as i64),
         Err(_) => true,
     };
     let filled = (0..=BAR).find(|steps| used(*steps)).unwrap_or(BAR);

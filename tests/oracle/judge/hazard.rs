@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use tripproof::assess::{Assessment, HazardInMode, Numbers, ORDER};
 use tripproof::claim::Breach;
-use tripproof::model::{Model, Source};
+use tripproof::model::{HazardId, Model, Source};
 use tripproof::outcome::{Paths, Tolerance};
 
 use super::{Judged, Walks, names, word};
@@ -29,7 +29,7 @@ pub(super) fn all(model: &Model, assessment: &Assessment, walks: &mut Walks<'_>,
 }
 
 /// What walking gives for one of the two pairs of numbers.
-struct Walked {
+pub(super) struct Walked {
     none_needed: bool,
     /// Minimal cut sets up to [`ORDER`], or all of them.
     cuts: Vec<BTreeSet<Source>>,
@@ -97,7 +97,6 @@ fn claims(
     judged: &mut Judged,
 ) -> Option<()> {
     let nothing = BTreeSet::new();
-    let broken = |is: bool| if is { "broken" } else { "holds" };
     let unaided = walk.defeated(&nothing, NOBODY)?;
     judged.compare("met without faults", about, word(&found.unaided), broken(unaided));
     let covered = unaided || walk.defeated(&nothing, OVERRIDES)?;
@@ -124,7 +123,7 @@ fn costly(model: &Model, walk: &Walk<'_>) -> Vec<Source> {
 }
 
 /// The minimal cut sets.
-fn walked(model: &Model, walk: &mut Walk<'_>, others: Others) -> Option<Walked> {
+pub(super) fn walked(model: &Model, walk: &mut Walk<'_>, others: Others) -> Option<Walked> {
     let costly = costly(model, walk);
     let every = costly.len() <= ALL_SETS;
     let mut found = Walked { none_needed: walk.defeated(&BTreeSet::new(), others)?, cuts: Vec::new(), every };
@@ -142,7 +141,7 @@ fn walked(model: &Model, walk: &mut Walk<'_>, others: Others) -> Option<Walked> 
     Some(found)
 }
 
-fn compare_numbers(
+pub(super) fn compare_numbers(
     model: &Model,
     numbers: &Numbers,
     walked: &Walked,
@@ -229,6 +228,17 @@ fn paths(
     Some(())
 }
 
+pub(super) fn broken(is: bool) -> &'static str {
+    if is { "broken" } else { "holds" }
+}
+
+/// Whether fewer faults are tolerated than required, by the walked cut sets.
+pub(super) fn short(model: &Model, hazard: HazardId, walked: &Walked) -> bool {
+    let required = model.hazards[hazard].required.fault_tolerance;
+    let weight = |cut: &BTreeSet<Source>| cut.iter().map(|source| model.weight(*source)).sum::<u32>();
+    walked.none_needed || walked.cuts.iter().map(weight).min().is_some_and(|weight| weight <= required)
+}
+
 /// Fault tolerance and disjoint paths as required, and the same with the initiator.
 fn required(
     model: &Model,
@@ -239,10 +249,7 @@ fn required(
     judged: &mut Judged,
 ) {
     let required = model.hazards[found.hazard].required;
-    let weight = |cut: &BTreeSet<Source>| cut.iter().map(|source| model.weight(*source)).sum::<u32>();
-    let lightest = walked.cuts.iter().map(weight).min();
-    let short = walked.none_needed || lightest.is_some_and(|weight| weight <= required.fault_tolerance);
-    let tolerance = if short { "broken" } else { "holds" };
+    let tolerance = broken(short(model, found.hazard, walked));
     judged.compare("fault tolerance", about, word(&found.tolerance), tolerance);
     let disjoint = if numbers.paths.reaches(required.disjoint_paths) { "holds" } else { "broken" };
     judged.compare("disjoint paths", about, word(&found.disjoint), disjoint);

@@ -1,0 +1,285 @@
+//! What a trip needs, stage by stage, against the time that its hazard leaves: figures for people. No verdict rests on them.
+
+use super::InTime;
+use crate::exact::Exact;
+use crate::model::{
+    Access, ActsOn, CauseId, Device, Element, HazardId, InputAtom, LinkId, ModeId, Model, Observes, Signal,
+    SolverId, Time, Tree,
+};
+use crate::semantics::{Compared, Onset, head_start};
+
+/// One stage of a trip: what takes time, and how long; `None` where that is unknown.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Stage {
+    /// The element.
+    pub element: Element,
+    /// What it does.
+    pub what: &'static str,
+    /// Seconds.
+    pub time: Option<Exact>,
+}
+
+/// What a trip needs, against what its hazard leaves.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Margin {
+    /// The stages, from the reading that decides when the trip acts to the slowest element of the safe state.
+    pub stages: Vec<Stage>,
+    /// Usable part of the head start of that reading.
+    pub ahead: Exact,
+    /// Usable part of the time after harm begins; `None` where it is unknown.
+    pub after: Option<Exact>,
+}
+
+impl Margin {
+    /// The sum of all stages; `None` where one is unknown.
+    pub fn needs(&self) -> Option<Exact> {
+        self.stages.iter().try_fold(Exact::zero(), |sum, stage| Some(&sum + stage.time.as_ref()?))
+    }
+
+    /// What is available: f · (head start + T − E); `None` where that is unknown.
+    pub fn available(&self) -> Option<Exact> {
+        Some(&self.ahead + self.after.as_ref()?)
+    }
+
+    /// What is left: below 0 where it is too slow.
+    pub fn left(&self) -> Option<Exact> {
+        Some(&self.available()? - &self.needs()?)
+    }
+
+    /// Needed and available, for people.
+    pub fn figures(&self) -> Option<(String, String)> {
+        Some((seconds(&self.needs()?), seconds(&self.available()?)))
+    }
+}
+
+/// Seconds with as many digits as help: to a hundredth, where it is that short to a thousandth.
+pub fn seconds(time: &Exact) -> String {
+    let whole = time.abs() >= Exact::int(1);
+    let scale = Exact::int(if whole { 100 } else { 1000 });
+    let half = Exact::ratio(1, 2).unwrap_or_else(Exact::zero);
+    let steps = (&(&time.abs() * &scale) + &half).floor();
+    let near = steps.checked_div(&scale).unwrap_or_else(Exact::zero);
+    let near = if time.is_negative() { -&near } else { near };
+    near.to_string()
+}
+
+/// What a cause needs for the slowest element of the safe state that it commands, in the onset case that leaves least.
+/// `None` where it commands nothing of it.
+pub fn margin(model: &Model, timed: &InTime, cause: CauseId) -> Option<Margin> {
+    let after = available(model, timed.hazard);
+    let cases = 0..model.hazards[timed.hazard].onset.len();
+    let all = cases.filter_map(|number| {
+        let onset = Onset { hazard: timed.hazard, number, timing: &timed.timing };
+        let chains = commands(model, timed.mode, onset, cause);
+        let slowest = chains.into_iter().max_by(|a, b| a.cost().cmp(&b.cost()))?;
+        Some(Margin { stages: slowest.stages, ahead: slowest.ahead, after: after.clone() })
+    });
+    all.min_by(|a, b| a.left().cmp(&b.left()))
+}
+
+/// What a passive device of the safe state needs.
+pub fn margin_of_device(model: &Model, timed: &InTime, id: crate::model::PassiveId) -> Option<Margin> {
+    let passive = &model.passive[id];
+    let (on, _) = passive.acts.as_ref()?;
+    let after = available(model, timed.hazard);
+    let stage = Stage { element: Element::Passive(id), what: "moves", time: known(&passive.moves_in) };
+    let cases = 0..model.hazards[timed.hazard].onset.len();
+    let all = cases.map(|number| {
+        let onset = Onset { hazard: timed.hazard, number, timing: &timed.timing };
+        let start = match on {
+            ActsOn::Quantity { quantity, relation, bound, accuracy } => {
+                let compared =
+                    Compared { quantity: *quantity, relation: *relation, set_point: bound, accuracy };
+                head_start(model, compared, onset, Some(timed.mode)).unwrap_or_else(Exact::zero)
+            }
+            ActsOn::Condition { .. } => Exact::zero(),
+        };
+        let ahead = &model.hazards[timed.hazard].usable * &start;
+        Margin { stages: vec![stage.clone()], ahead, after: after.clone() }
+    });
+    all.min_by(|a, b| a.left().cmp(&b.left()))
+}
+
+/// A way from a reading to an element.
+#[derive(Debug, Clone)]
+struct Chain {
+    stages: Vec<Stage>,
+    ahead: Exact,
+}
+
+impl Chain {
+    /// From before: what takes no time.
+    fn new() -> Self {
+        Chain { stages: Vec::new(), ahead: Exact::zero() }
+    }
+
+    /// When it is there, counted from the beginning of harm; unknown is later than everything.
+    fn cost(&self) -> (bool, Exact) {
+        let sum = self.stages.iter().try_fold(Exact::zero(), |sum, stage| Some(&sum + stage.time.as_ref()?));
+        match sum {
+            Some(sum) => (false, &sum - &self.ahead),
+            None => (true, Exact::zero()),
+        }
+    }
+
+    fn then(mut self, element: Element, what: &'static str, time: &Time) -> Self {
+        if *time != Time::Known(Exact::zero()) {
+            self.stages.push(Stage { element, what, time: known(time) });
+        }
+        self
+    }
+}
+
+fn known(time: &Time) -> Option<Exact> {
+    match time {
+        Time::Known(time) => Some(time.clone()),
+        Time::Unknown => None,
+    }
+}
+
+/// A way for each element of the safe state that the cause commands.
+fn commands(model: &Model, mode: ModeId, onset: Onset<'_>, cause: CauseId) -> Vec<Chain> {
+    let element = &model.causes[cause];
+    let mut all = Vec::new();
+    for at in model.hazards[onset.hazard].safe_state.atoms() {
+        let Device::Actuator(actuator) = at.device else { continue };
+        let marks: Vec<crate::model::EffectId> = element
+            .demands
+            .iter()
+            .copied()
+            .filter(|effect| model.effects[*effect].set.contains(&(actuator, at.position)))
+            .collect();
+        let drivers = model.actuators[actuator].drivers.iter().map(|driver| model.drivers[*driver].solver);
+        let solver = drivers.min_by_key(|solver| links(model, Signal::Cause(cause), *solver).len());
+        let (Some(solver), false) = (solver, marks.is_empty()) else { continue };
+        let mut chain = of_cause(model, mode, onset, cause, 0);
+        for link in links(model, Signal::Cause(cause), solver) {
+            chain = chain.then(Element::Link(link), "passes it on", &model.links[link].delay);
+        }
+        let marked = marks.into_iter().map(|effect| {
+            let own = element.delays.get(&effect).cloned().unwrap_or(Time::Known(Exact::zero()));
+            chain.clone().then(Element::Cause(cause), "delays the mark", &own).then(
+                Element::Effect(effect),
+                "delays",
+                &model.effects[effect].delay,
+            )
+        });
+        let quickest = marked.min_by(|a, b| a.cost().cmp(&b.cost())).unwrap_or_else(Chain::new);
+        all.push(quickest.then(Element::Actuator(actuator), "moves", &model.actuators[actuator].moves_in));
+    }
+    all
+}
+
+fn links(model: &Model, signal: Signal, solver: SolverId) -> Vec<LinkId> {
+    let (mut found, mut at) = (Vec::new(), solver);
+    while let Some(Access::Over(link, from)) = model.access.get(&(signal, at)).copied() {
+        if found.contains(&link) {
+            break;
+        }
+        found.push(link);
+        at = from;
+    }
+    found
+}
+
+fn of_cause(model: &Model, mode: ModeId, onset: Onset<'_>, id: CauseId, depth: usize) -> Chain {
+    let cause = &model.causes[id];
+    let chain = of_condition(model, mode, onset, id, &cause.when, depth);
+    chain.then(Element::Cause(id), "on-delay", &cause.on_delay).then(
+        Element::Solver(cause.solver),
+        "reacts",
+        &model.solvers[cause.solver].reaction,
+    )
+}
+
+fn of_condition(
+    model: &Model,
+    mode: ModeId,
+    onset: Onset<'_>,
+    id: CauseId,
+    tree: &Tree<InputAtom>,
+    depth: usize,
+) -> Chain {
+    let (parts, needed) = match tree {
+        Tree::Atom(atom) => return of_atom(model, mode, onset, id, atom, depth),
+        Tree::Not(part) => return of_condition(model, mode, onset, id, part, depth),
+        Tree::And(parts) => (parts, parts.len()),
+        Tree::Or(parts) => (parts, 1),
+        Tree::Vote { m, of } => (of, *m),
+    };
+    let mut chains: Vec<Chain> =
+        parts.iter().map(|part| of_condition(model, mode, onset, id, part, depth)).collect();
+    chains.sort_by_key(Chain::cost);
+    chains.into_iter().nth(needed.saturating_sub(1)).unwrap_or_else(Chain::new)
+}
+
+fn of_atom(
+    model: &Model,
+    mode: ModeId,
+    onset: Onset<'_>,
+    id: CauseId,
+    atom: &InputAtom,
+    depth: usize,
+) -> Chain {
+    let solver = model.causes[id].solver;
+    let mut chain = Chain::new();
+    let input = match atom {
+        InputAtom::Compare { input, relation, set_point, .. } => {
+            let hazard = &model.hazards[onset.hazard];
+            if let Observes::Quantity { quantity, accuracy, .. } = &model.inputs[*input].observes {
+                let compared = Compared { quantity: *quantity, relation: *relation, set_point, accuracy };
+                let start = match &hazard.after_set_point {
+                    Some(Time::Known(time)) if model.causes[id].credited_for.contains(&onset.hazard) => {
+                        time.clone()
+                    }
+                    _ => head_start(model, compared, onset, Some(mode)).unwrap_or_else(Exact::zero),
+                };
+                chain.ahead = &hazard.usable * &start;
+            }
+            *input
+        }
+        InputAtom::Is { input, .. } | InputAtom::Bad(input) => *input,
+        InputAtom::LinkLost(link) => {
+            return chain.then(Element::Link(*link), "is found lost", &model.links[*link].delay);
+        }
+        // A chain of causes as long as this goes round in a ring, which no model has.
+        InputAtom::Cause { cause, from_before: false } if depth < model.causes.len() => {
+            return of_cause(model, mode, onset, *cause, depth + 1);
+        }
+        InputAtom::Cause { .. } | InputAtom::Overriding(_) | InputAtom::Shows(..) => return chain,
+    };
+    let element = &model.inputs[input];
+    let response = &element.response;
+    let rated = match &element.observes {
+        Observes::Quantity { quantity, .. } => {
+            let quantity = &model.quantities[*quantity];
+            quantity.rises.is_some() || quantity.falls.is_some()
+        }
+        _ => false,
+    };
+    let step = if response.t90 && !rated { &Time::Unknown } else { &response.step };
+    let of = Element::Input(input);
+    chain = chain
+        .then(of, "transport", &response.transport)
+        .then(of, if response.t90 { "T90" } else { "responds" }, step)
+        .then(of, "filter", &response.filter)
+        .then(of, "confirms", &response.confirmation);
+    for link in links(model, Signal::Input(input), solver) {
+        chain = chain.then(Element::Link(link), "passes it on", &model.links[link].delay);
+    }
+    chain
+}
+
+/// The time that a hazard leaves after harm begins: f · (T − E); `None` where it is unknown.
+pub fn available(model: &Model, hazard: HazardId) -> Option<Exact> {
+    let element = &model.hazards[hazard];
+    let within = match (&element.within, &element.after_set_point) {
+        (Time::Known(within), _) => within.clone(),
+        (Time::Unknown, Some(_)) => Exact::zero(),
+        (Time::Unknown, None) => return None,
+    };
+    match &element.evacuation {
+        Time::Known(evacuation) => Some(&(&within - evacuation) * &element.usable),
+        Time::Unknown => None,
+    }
+}
