@@ -7,6 +7,7 @@
 //! One module per part of `docs/meaning.md`: [`possible`] section 1, [`faults`] section 2, [`inputs`] section 3,
 //! [`logic`] section 4, [`outputs`] section 5, [`breach`] section 6.
 
+mod ahead;
 mod breach;
 mod capacity;
 mod faults;

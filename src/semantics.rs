@@ -4,6 +4,7 @@
 //! neither imports the other. An [`Encoding`] is built for one breach in fixed modes and holds every fault source of
 //! the universe, so that all claims about one hazard in one mode are questions to one encoding.
 
+mod ahead;
 mod breach;
 mod capacity;
 mod fault;
@@ -19,8 +20,9 @@ mod two_modes;
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
+pub use ahead::{Compared, head_start};
 pub use capacity::too_many_sums;
-pub use time::{Acts, Compared, Onset, acts, head_start};
+pub use time::{Acts, Onset, acts};
 
 use crate::claim::{Breach, Unknown};
 use crate::model::{

@@ -1,0 +1,79 @@
+//! Head start: the time from a set point to the beginning of harm.
+
+use super::time::Onset;
+use crate::exact::Exact;
+use crate::model::{HazardId, ModeId, Model, NormalIn, QuantityId, Relation};
+
+/// A comparison of a sensor with its set point.
+#[derive(Debug, Clone, Copy)]
+pub struct Compared<'a> {
+    /// What is measured.
+    pub quantity: QuantityId,
+    /// How it compares.
+    pub relation: Relation,
+    /// With what.
+    pub set_point: &'a Exact,
+    /// Largest error either way.
+    pub accuracy: &'a Exact,
+}
+
+/// The time in seconds from the moment when a comparison is surely true to the beginning of harm, at the worst rate:
+///
+/// rising: max(0, (L − max(SP + accuracy, greatest normal value)) / R), with L the least value of the quantity in the
+/// onset case; falling: max(0, (min(SP − accuracy, least normal value) − L) / R), with L the greatest.
+///
+/// `None` where the rate, the normal range or L is missing, and for `=` and `<>`.
+pub fn head_start(
+    model: &Model,
+    compared: Compared<'_>,
+    onset: Onset<'_>,
+    mode: Option<ModeId>,
+) -> Option<Exact> {
+    let Compared { quantity, relation, set_point, accuracy } = compared;
+    let extent = onset.timing.extents.get(onset.number)?.get(&quantity)?;
+    let (low, high) = normal_range(model, quantity, onset.hazard, mode)?;
+    let element = &model.quantities[quantity];
+    let (way, rate) = match relation {
+        Relation::AtLeast | Relation::Above => {
+            let surely = set_point + accuracy;
+            (&extent.least - &surely.max(high), element.rises.as_ref()?)
+        }
+        Relation::AtMost | Relation::Below => {
+            let surely = set_point - accuracy;
+            (&surely.min(low) - &extent.greatest, element.falls.as_ref()?)
+        }
+        Relation::Equal | Relation::Differs => return None,
+    };
+    way.checked_div(rate).map(|time| time.max(Exact::zero()))
+}
+
+/// What is normal for a quantity in the mode of the hazard: what that mode says, else the quantity; widened by what any
+/// mode of another group says.
+fn normal_range(
+    model: &Model,
+    quantity: QuantityId,
+    hazard: HazardId,
+    mode: Option<ModeId>,
+) -> Option<(Exact, Exact)> {
+    let said = |mode: ModeId| -> Option<Option<(Exact, Exact)>> {
+        model.modes[mode].normal.iter().find_map(|normal| match normal {
+            NormalIn::Range(of, range) if *of == quantity => {
+                Some(Some((range.low.clone(), range.high.clone())))
+            }
+            NormalIn::FreeQuantity(of) if *of == quantity => Some(None),
+            _ => None,
+        })
+    };
+    let group = model.hazards[hazard].group;
+    let of_itself = || model.quantities[quantity].normal.as_ref().map(|r| (r.low.clone(), r.high.clone()));
+    let mut range = mode.and_then(said).unwrap_or_else(of_itself)?;
+    for (id, other) in model.modes.iter() {
+        if other.group != group
+            && let Some(other) = said(id)
+        {
+            let (low, high) = other?;
+            range = (range.0.min(low), range.1.max(high));
+        }
+    }
+    Some(range)
+}
