@@ -213,6 +213,17 @@ pub struct TripTime {
     pub left: Option<Exact>,
 }
 
+/// Seconds with as many digits as help: to a hundredth, where it is that short to a thousandth.
+pub fn seconds(time: &Exact) -> String {
+    let whole = time.abs() >= Exact::int(1);
+    let scale = Exact::int(if whole { 100 } else { 1000 });
+    let half = Exact::ratio(1, 2).unwrap_or_else(Exact::zero);
+    let steps = (&(&time.abs() * &scale) + &half).floor();
+    let near = steps.checked_div(&scale).unwrap_or_else(Exact::zero);
+    let near = if time.is_negative() { -&near } else { near };
+    near.to_string()
+}
+
 /// The protection of one hazard in one mode, with what shows it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Protection {

@@ -10,7 +10,7 @@ mod reach;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-pub use margin::{Margin, Stage, available, margin, margin_of_device, seconds};
+pub use margin::{Margin, Stage, available, margin, margin_of_device};
 
 use reach::{Fact, compared, plain_extent, reached};
 

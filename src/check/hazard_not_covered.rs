@@ -12,7 +12,7 @@
 //! overrides empty, memory and process control free, every coupling kept. Readings may err by their accuracy.
 //!
 //! # What it does not see
-//! How long it takes: time is not examined yet. Whether the safe state really averts the harm.
+//! How long it takes: `hazard-not-met-in-time` does. Whether the safe state really averts the harm.
 //!
 //! # Example
 //! Gas is dangerous from 60 %LFL; the only trip reads a head that ends at 50 %LFL and is set to 55 %LFL. It never

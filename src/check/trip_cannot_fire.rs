@@ -13,7 +13,7 @@
 //! onset cases. A saturated transmitter reads the end of its range, validly.
 //!
 //! # What it does not see
-//! Whether another trip always acts before it. Time.
+//! Whether another trip always acts before it. How long it takes: `trip-too-slow` does.
 //!
 //! # Example
 //! A pressure trip set to 12 kPa on a transmitter that ends at 10 kPa. An oxygen trip at 18.5 %vol credited for a leak

@@ -121,8 +121,8 @@ fn named<'a>(one: &str, many: &str, tags: impl Iterator<Item = &'a str>) -> Opti
 /// What the model declares and this version does not examine.
 pub(super) fn not_examined(model: &Model) -> Vec<String> {
     let mut all = vec![
-        "of times: how long supplies and stores last, ratings and warm-up of sensors, alarms before trips and the time that \
-         people need to act, filters that hide a peak, hysteresis, and the order of effects"
+        "of times: how long supplies and stores last, warm-up of sensors, whether people have time to act, filters that hide a \
+         peak, and the order of effects that different causes demand"
             .to_string(),
     ];
     all.extend(sequences(model));
@@ -153,10 +153,9 @@ pub(super) fn not_examined(model: &Model) -> Vec<String> {
     all
 }
 
-/// Latches, resets and orders.
+/// Latches and resets.
 fn sequences(model: &Model) -> Vec<String> {
     let latched = model.causes.iter().filter(|(_, cause)| cause.latched);
-    let ordered = model.effects.iter().filter(|(_, effect)| !effect.after.is_empty());
     let all = [
         named(
             "latch (that it holds and is only cleared by its reset)",
@@ -164,11 +163,6 @@ fn sequences(model: &Model) -> Vec<String> {
             latched.map(|(_, cause)| cause.name.tag.as_str()),
         ),
         named("reset", "resets", model.resets.iter().map(|(_, reset)| reset.name.tag.as_str())),
-        named(
-            "effect with an order",
-            "effects with an order",
-            ordered.map(|(_, effect)| effect.name.tag.as_str()),
-        ),
     ];
     all.into_iter().flatten().collect()
 }

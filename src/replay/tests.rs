@@ -128,6 +128,7 @@ fn input(tag: &str, observes: Observes, to: SolverId) -> Input {
         readers: BTreeMap::from([(to, Path::default())]),
         line: LineKind::Plain,
         supply: None,
+        rated_for: Vec::new(),
         response: Response {
             step: Time::Known(Exact::zero()),
             t90: false,
@@ -252,6 +253,7 @@ fn valve(
         positions: vec!["shut".into(), "open".into()],
         without_energy: WithoutEnergy::Goes { off: SHUT, on: OPEN },
         rest: None,
+        shortest: Exact::zero(),
         moves_in: Time::Unknown,
         wiring: (!drivers.is_empty()).then(|| wiring(drivers.iter().copied().map(Tree::Atom).collect())),
         drivers,

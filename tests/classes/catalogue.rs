@@ -228,17 +228,14 @@ pub const OPEN: &[(&str, &str)] = &[
     ),
     ("R9", "not expressible: a mode says only the positions it needs, not where each actuator normally is"),
     ("R11", "needs time"),
-    ("R13", "`rated_for` is declared, and not examined"),
     ("I14", "`feedback` is declared, and not examined"),
     ("K11", "needs the signal names of the program as built"),
     ("D7", "needs two documents to compare; the language has one polarity for each signal"),
     ("V7", "not expressible: nothing compares the readings of two sensors"),
     ("V8", "needs the specification: in the language every vote is to trip, and a wrong M shows as V1 or R7"),
     ("U3", "set points of different causes are not compared: they may differ on purpose"),
-    ("U5", "needs sequences"),
     ("U6", "not expressible: a model has no campaigns"),
     ("T4", "`reaction` is the worst case as declared: of how many scans it is made is not modelled"),
-    ("T6", "needs time"),
     ("T7", "needs time and sequences"),
     ("T8", "needs time and sequences"),
     (
@@ -289,6 +286,9 @@ pub const OPEN: &[(&str, &str)] = &[
 
 /// Of classes that are shown: what of them stays open.
 pub const IN_PART: &[(&str, &str)] = &[
+    ("T6", "effects that different causes demand"),
+    ("U5", "a comparison without any deadband, which may chatter"),
+    ("R13", "what the sensor is exposed to while the hazard develops"),
     ("T5", "two timers in series that do the same and are quick enough together"),
     ("U7", "whether a peak is shorter than the filter that hides it"),
     (
@@ -303,7 +303,7 @@ pub const IN_PART: &[(&str, &str)] = &[
     ("D9", "only poles that the safe state names"),
     ("D10", "only sources that the safe state names"),
     ("V5", "only where couplings do not tie the places together"),
-    ("U1", "the place of an alarm below its trip"),
+    ("U1", "whether a trip lies above what is normal"),
     ("U4", "what is ranged differently in the instrument than in the model"),
     ("O3", "whether the register is kept"),
     ("O4", "only where the safe state names what people must hear or see"),

@@ -6,6 +6,7 @@ use crate::model::{
     Access, ActsOn, CauseId, Device, Element, HazardId, InputAtom, LinkId, ModeId, Model, Observes, Signal,
     SolverId, Time, Tree,
 };
+use crate::outcome::seconds;
 use crate::semantics::{Compared, Onset, head_start};
 
 /// One stage of a trip: what takes time, and how long; `None` where that is unknown.
@@ -50,17 +51,6 @@ impl Margin {
     pub fn figures(&self) -> Option<(String, String)> {
         Some((seconds(&self.needs()?), seconds(&self.available()?)))
     }
-}
-
-/// Seconds with as many digits as help: to a hundredth, where it is that short to a thousandth.
-pub fn seconds(time: &Exact) -> String {
-    let whole = time.abs() >= Exact::int(1);
-    let scale = Exact::int(if whole { 100 } else { 1000 });
-    let half = Exact::ratio(1, 2).unwrap_or_else(Exact::zero);
-    let steps = (&(&time.abs() * &scale) + &half).floor();
-    let near = steps.checked_div(&scale).unwrap_or_else(Exact::zero);
-    let near = if time.is_negative() { -&near } else { near };
-    near.to_string()
 }
 
 /// What a cause needs for the slowest element of the safe state that it commands, in the onset case that leaves least.

@@ -121,6 +121,8 @@ pub struct Input {
     pub supply: Option<SupplyId>,
     /// How long it takes.
     pub response: Response,
+    /// Quantities that must be in a range for it to be right.
+    pub rated_for: Vec<(QuantityId, Interval)>,
     /// What it shows without supply or with its line open.
     pub on_loss: Lost,
     /// How a bad signal counts; `None`: not declared, so it does not vote to trip.

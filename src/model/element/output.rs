@@ -56,6 +56,8 @@ pub struct Actuator {
     pub rest: Option<usize>,
     /// Longest time to move.
     pub moves_in: Time,
+    /// Shortest time to move, in seconds; 0 where it is not known.
+    pub shortest: Exact,
     /// Its drivers.
     pub drivers: Vec<DriverId>,
     /// How its drivers are wired: And is series, Or is parallel. `None` without drivers.

@@ -67,7 +67,7 @@ impl Lowering<'_> {
                 self.unsound.insert(Element::Input(id));
             }
             let response = self.sensor_times(sensor);
-            self.rated_for(sensor.rated_for.as_ref());
+            let rated_for = self.rated_for(sensor.rated_for.as_ref());
             let input = Input {
                 name: self.name(key, sensor.title.as_ref()),
                 observes: observes.unwrap_or_else(nothing),
@@ -81,6 +81,7 @@ impl Lowering<'_> {
                 line: self.choice(sensor.line.as_ref(), "line").unwrap_or(LineKind::Plain),
                 supply: self.optional_id(sensor.supply.as_ref(), &[Class::Supply], "supply"),
                 response,
+                rated_for,
                 on_loss: self.on_loss(sensor.on_loss.as_ref(), gives),
                 on_bad: self.choice(sensor.on_bad.as_ref(), "on_bad"),
                 fails: self.input_failures(sensor.fails.as_ref(), gives),
@@ -168,13 +169,15 @@ impl Lowering<'_> {
         }
     }
 
-    fn rated_for(&mut self, table: Option<&Table<RangeText>>) {
+    fn rated_for(&mut self, table: Option<&Table<RangeText>>) -> Vec<(QuantityId, Interval)> {
+        let mut found = Vec::new();
         for (key, range) in table.iter().flat_map(|table| &table.entries) {
             let Some(quantity) = self.id::<QuantityId>(key, &[Class::Quantity], "rated_for") else {
                 continue;
             };
-            self.range_of(range, quantity);
+            found.extend(self.range_of(range, quantity).map(|range| (quantity, range)));
         }
+        found
     }
 
     /// Whether a proof test is declared; its figures are read and examined.
@@ -338,6 +341,7 @@ impl Lowering<'_> {
                 line: self.choice(circuit.line.as_ref(), "line").unwrap_or(LineKind::Plain),
                 supply: self.optional_id(circuit.supply.as_ref(), &[Class::Supply], "supply"),
                 response: self.response(circuit.response.as_ref()),
+                rated_for: Vec::new(),
                 on_loss: self.on_loss(circuit.on_loss.as_ref(), Gives::Contact),
                 on_bad: self.choice(circuit.on_bad.as_ref(), "on_bad"),
                 fails: None,
@@ -374,6 +378,7 @@ impl Lowering<'_> {
                     line: self.choice(contact.line.as_ref(), "line").unwrap_or(LineKind::Plain),
                     supply: self.optional_id(contact.supply.as_ref(), &[Class::Supply], "supply"),
                     response: self.response(contact.response.as_ref()),
+                    rated_for: Vec::new(),
                     on_loss: self.on_loss(contact.on_loss.as_ref(), Gives::Contact),
                     on_bad: self.choice(contact.on_bad.as_ref(), "on_bad"),
                     fails: None,

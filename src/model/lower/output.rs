@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use super::Lowering;
 use super::leaf::written;
 use super::tag::{Class, listed};
+use crate::exact::Exact;
 use crate::model::{
     Actuator, ActuatorId, Device, Driver, DriverId, Element, InputId, RelayId, Signal, SolverId, Time, Tree,
     WithoutEnergy,
@@ -37,12 +38,13 @@ impl Lowering<'_> {
             if let (Some(position), Some(word), Some(energy)) = (winner, &item.winner, energy) {
                 self.winner_is_possible(word, position, energy, wiring.as_ref(), drivers.len());
             }
-            self.shortest_time(item);
+            let shortest = self.shortest_time(item);
             let actuator = Actuator {
                 name: self.name(key, item.title.as_ref()),
                 without_energy: energy.unwrap_or(WithoutEnergy::Stays),
                 rest: self.rest(key, item, &positions),
                 moves_in: self.time_or_unknown(item.moves_in.as_ref()),
+                shortest,
                 drivers,
                 wiring,
                 winner,
@@ -315,17 +317,17 @@ impl Lowering<'_> {
         self.report(problem);
     }
 
-    fn shortest_time(&mut self, item: &document::Actuator) {
+    /// The shortest time to move; 0 s where it is absent or unknown, so that an order never rests on it.
+    fn shortest_time(&mut self, item: &document::Actuator) -> Exact {
         let longest = item.moves_in.as_ref().filter(|leaf| !leaf.broken && leaf.text != "unknown");
         let before = self.problems.len();
-        let shortest = self.time(item.shortest_time.as_ref());
-        let (Some(longest), Some(Time::Known(shortest)), Some(leaf)) =
-            (longest, shortest, &item.shortest_time)
-        else {
-            return;
+        let shortest = match self.time(item.shortest_time.as_ref()) {
+            Some(Time::Known(shortest)) => shortest,
+            Some(Time::Unknown) | None => return Exact::zero(),
         };
+        let (Some(longest), Some(leaf)) = (longest, &item.shortest_time) else { return shortest };
         let Ok(longest) = crate::unit::parse_quantity(longest, crate::unit::Measure::Time.into()) else {
-            return;
+            return shortest;
         };
         if shortest > *longest.value() && self.problems.len() == before {
             self.report(
@@ -338,6 +340,7 @@ impl Lowering<'_> {
                 .help("`shortest_time` is at most `moves_in`"),
             );
         }
+        shortest
     }
 
     pub(super) fn failure_positions(

@@ -1,9 +1,8 @@
 //! What each trip needs, against the time that its hazard leaves: words, bars and rows.
 
-use crate::assess::time::seconds;
 use crate::exact::Exact;
 use crate::model::HazardId;
-use crate::outcome::{Outcome, StageTime, TripTime};
+use crate::outcome::{Outcome, StageTime, TripTime, seconds};
 use crate::report::modes;
 
 /// Above the rows.
