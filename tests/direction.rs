@@ -31,7 +31,7 @@ const TELLING: &[(&str, &[&str])] = &[
     ("finding", &["check"]),
     ("outcome", &["finding"]),
     ("assess", &["outcome"]),
-    ("explain", &["assess", "finding"]),
+    ("explain", &["assess", "finding", "outcome"]),
     ("check", &["assess", "explain", "finding", "outcome"]),
     ("conclude", &["assess", "check", "explain", "finding", "outcome"]),
 ];

@@ -84,7 +84,7 @@ pub(super) fn lowest(numbers: &Numbers) -> Vec<BTreeSet<Source>> {
 }
 
 /// Where several single faults are each enough: for each, what it does, from a confirmed situation where there is one.
-fn each(seen: &Seen<'_>, examined: &HazardInMode, lowest: &[BTreeSet<Source>]) -> Vec<String> {
+pub(super) fn each(seen: &Seen<'_>, examined: &HazardInMode, lowest: &[BTreeSet<Source>]) -> Vec<String> {
     let model = seen.model;
     let singles: BTreeSet<Source> = lowest.iter().filter(|cut| cut.len() == 1).flatten().copied().collect();
     if singles.len() < 2 || lowest.iter().any(|cut| cut.len() > 1) {

@@ -26,7 +26,7 @@
 
 use std::collections::BTreeSet;
 
-use super::fault_defeats_protection::lowest;
+use super::fault_defeats_protection::{each, lowest};
 use super::{Check, Seen, about_hazard, words};
 use crate::explain;
 use crate::finding::Finding;
@@ -61,6 +61,7 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
             ),
         };
         finding.also = sources.iter().filter_map(|source| words::place(model, *source)).collect();
+        finding.each = each(seen, own, &lowest);
         finding.lowest = lowest;
         finding.witness = Some(explain::story(model, witness));
         found.push(finding);

@@ -72,7 +72,12 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
             "{} has {have}, where {} are required that share nothing.{why}",
             hazard.name.tag, hazard.required.disjoint_paths
         );
-        finding.also = blocking.iter().filter_map(|source| words::place(model, *source)).collect();
+        let late = words::credited(model, own.hazard).into_iter().map(|cause| &model.causes[cause]);
+        finding.also = late
+            .filter(|cause| slow.contains(&cause.name.tag))
+            .map(|cause| (cause.when_span, "the trip that comes too late".to_string()))
+            .chain(blocking.iter().filter_map(|source| words::place(model, *source)))
+            .collect();
         finding.lowest = numbers.obstacle.clone();
         finding.witness = Some(explain::story(model, witness));
         found.push(finding);

@@ -25,10 +25,11 @@
 //! IEC 61511-1 on response time against process safety time: recalled, not verified.
 
 use super::{Check, Seen, about_element};
-use crate::assess::time::margin;
+use crate::assess::time::{Margin, Stage, margin};
 use crate::assess::{Decided, Single, Subject};
 use crate::finding::{Finding, Severity};
-use crate::model::Element;
+use crate::model::{Element, Model};
+use crate::outcome::seconds;
 
 pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
     let model = seen.model;
@@ -54,13 +55,18 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
             );
             finding.hazard = Some(timed.hazard);
             finding.modes = vec![timed.mode];
-            let figures = margin(model, timed, *cause).and_then(|margin| margin.figures());
-            finding.sentence = match figures {
-                Some((needs, available)) => format!(
-                    "{} (`{}`) is too slow for {}: it needs {needs} s, and {available} s are available.",
-                    element.name.tag, element.text, hazard.name.tag
+            let found_margin = margin(model, timed, *cause);
+            let figures = found_margin.as_ref().and_then(|margin| margin.figures());
+            finding.sentence = match (figures, &found_margin) {
+                (Some((needs, available)), Some(margin)) => format!(
+                    "{} (`{}`) is too slow for {}: it needs {needs} s ({}), and of the time from its set point on \
+                     {available} s may be used.",
+                    element.name.tag,
+                    element.text,
+                    hazard.name.tag,
+                    stages(model, margin)
                 ),
-                None => format!(
+                _ => format!(
                     "{} (`{}`) is too slow for {}: nothing that it commands is there in time.",
                     element.name.tag, element.text, hazard.name.tag
                 ),
@@ -69,4 +75,13 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
         }
     }
     found
+}
+
+/// `GC-22 transport 45 s, LC-2 reacts 0.09 s`.
+fn stages(model: &Model, margin: &Margin) -> String {
+    let stage = |stage: &Stage| {
+        let time = stage.time.as_ref().map_or_else(String::new, |time| format!(" {} s", seconds(time)));
+        format!("{} {}{time}", model.tag(stage.element), stage.what)
+    };
+    margin.stages.iter().map(stage).collect::<Vec<_>>().join(", ")
 }

@@ -121,7 +121,7 @@ fn named<'a>(one: &str, many: &str, tags: impl Iterator<Item = &'a str>) -> Opti
 /// What the model declares and this version does not examine.
 pub(super) fn not_examined(model: &Model) -> Vec<String> {
     let mut all = vec![
-        "of times: how long supplies and stores last, warm-up of sensors, whether people have time to act, filters that hide a \
+        "of times: how long supplies and stores last, warm-up of sensors, whether people have time to act on an alarm, filters that hide a \
          peak, and the order of effects that different causes demand"
             .to_string(),
     ];

@@ -1,15 +1,39 @@
 //! What happens in the end: where the devices stand, and how that breaks the claim.
 
 use crate::claim::Breach;
+use crate::exact::Exact;
 use crate::model::{
-    ActsOn, Actuator, ActuatorId, AtPosition, CauseId, Device, Door, Driver, Element, HazardId, InvariantId,
-    PassiveId, SpaceId, WithoutEnergy,
+    ActsOn, Actuator, ActuatorId, AtPosition, CauseId, Device, Door, Driver, Element, Hazard, HazardId,
+    InvariantId, PassiveId, SpaceId, Time, WithoutEnergy,
 };
+use crate::outcome::seconds;
 use crate::replay::Late;
 use crate::situation::NumberChoice;
 use crate::syntax::kind::{ReleaseAid, ReleasePlace};
 
 use super::{Teller, cone, logic, words};
+
+/// From when to when the time is counted: late is what comes after it, which may still be before harm.
+fn clock(hazard: &Hazard) -> String {
+    let known = |time: &Time| match time {
+        Time::Known(time) if !time.is_zero() => Some(seconds(time)),
+        Time::Known(_) | Time::Unknown => None,
+    };
+    let mut text = "The time counts from the moment when the reading is surely at the set point, at the worst rate, to the \
+                    beginning of harm"
+        .to_string();
+    if let Some(after) = known(&hazard.within) {
+        text.push_str(&format!(" and {after} s after it"));
+    }
+    if let Some(leaving) = known(&hazard.evacuation) {
+        text.push_str(&format!(", less {leaving} s in which people leave"));
+    }
+    match &hazard.usable {
+        part if *part == Exact::int(1) => text.push_str("; all of it may be used."),
+        part => text.push_str(&format!("; of it {part} may be used.")),
+    }
+    text
+}
 
 impl Teller<'_> {
     /// The last part of the story.
@@ -134,10 +158,10 @@ impl Teller<'_> {
         let mut elsewhere = Vec::new();
         for reached in &self.replay.reached {
             match &reached.late {
-                Late::By(seconds) => lines.push(format!(
-                    "{}, but {} s too late.",
+                Late::By(over) => lines.push(format!(
+                    "{}, but {} s later than the time that may be used.",
                     words::stands(self.model, reached.at),
-                    seconds.rounded(3)
+                    seconds(over)
                 )),
                 Late::Unknown => {
                     lines.push(format!("{}, but nobody knows when.", words::stands(self.model, reached.at)))
@@ -152,9 +176,12 @@ impl Teller<'_> {
             }
         }
         lines.extend(words::sentences(&elsewhere));
+        lines.push(clock(safe));
         lines.push(match words::quoted(&safe.safe_text) {
-            Some(text) => format!("So the safe state {text} is not reached in time."),
-            None => format!("So the safe state of {} is not reached in time.", safe.name.tag),
+            Some(text) => format!("So the safe state {text} is not reached in the time that may be used."),
+            None => {
+                format!("So the safe state of {} is not reached in the time that may be used.", safe.name.tag)
+            }
         });
         lines
     }

@@ -51,7 +51,13 @@ pub(in crate::report) fn facts(outcome: &Outcome) -> Vec<(&'static str, String)>
 /// By how many engines the claims were decided.
 fn engines(outcome: &Outcome) -> String {
     let (both, one) = outcome.opinions();
-    format!("{} decided by two engines, {} by one", counted(both, "claim"), counted(one, "claim"))
+    let engines =
+        format!("{} decided by two engines, {} by one", counted(both, "claim"), counted(one, "claim"));
+    let decided = outcome.claims.iter().filter(|c| matches!(c.verdict, Verdict::Proved | Verdict::Refuted));
+    match decided.count() - both - one {
+        0 => engines,
+        sums => format!("{engines}; {} by sums of declared times, which need none", counted(sums, "claim")),
+    }
 }
 
 fn findings(outcome: &Outcome) -> String {

@@ -53,7 +53,7 @@ pub(in crate::report) fn legend(outcome: &Outcome) -> Vec<(&'static str, &'stati
         (
             "2/1",
             "2 disjoint trip paths (they share nothing that can fail) / any 1 fault is tolerated: the plant still \
-             reaches the state that averts the hazard",
+             reaches the state that averts the hazard, in the time that may be used unless a sign says otherwise",
         ),
         ("required", "what the policy asks for, or this hazard's own `requires`"),
     ];

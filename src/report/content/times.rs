@@ -7,9 +7,9 @@ use crate::report::modes;
 
 /// Above the rows.
 pub(in crate::report) const TIMES: &str = "What each trip needs, from the reading that decides when it acts to the slowest element of the safe state that it \
-     commands, against what its hazard leaves at the worst rate: the usable part of head start, time after harm begins and \
-     evacuation. A bar shows the time used; a full bar with > is too slow. Behind each stage stands how long it could take \
-     while all the others stay as they are. Whether a trip is in time in every situation is what the claims say; these \
+     commands, against what its hazard leaves at the worst rate: the usable part of the time from the set \
+     point to harm and after it, less the time in which people leave. A bar shows the time used; a full bar with > is too \
+     slow. Behind each stage stands how long it alone could take while all the others stay as they are. Whether a trip is in time in every situation is what the claims say; these \
      rows only explain it.";
 
 /// Width of a bar.
