@@ -216,7 +216,7 @@ pub fn assess(model: &Model, engine: &dyn Engine) -> Result<Assessment, EngineEr
     let tasks: Vec<Task> = alike.into_values().map(Task::Time).collect();
     let mut timed = office.deal(&tasks)?.into_iter().fold(Assessment::default(), Assessment::with);
     timed.timed.sort_by_key(|in_time| (in_time.hazard, in_time.mode));
-    Ok(whole.clone().with(timed))
+    Ok(whole.with(timed))
 }
 
 /// What every part of the work needs.

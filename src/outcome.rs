@@ -213,13 +213,16 @@ pub struct TripTime {
     pub left: Option<Exact>,
 }
 
-/// Seconds with as many digits as help: to a hundredth, where it is that short to a thousandth.
+/// Seconds with as many digits as help: to a hundredth, below a second to a thousandth, and exact where that would be 0.
 pub fn seconds(time: &Exact) -> String {
     let whole = time.abs() >= Exact::int(1);
     let scale = Exact::int(if whole { 100 } else { 1000 });
     let half = Exact::ratio(1, 2).unwrap_or_else(Exact::zero);
     let steps = (&(&time.abs() * &scale) + &half).floor();
     let near = steps.checked_div(&scale).unwrap_or_else(Exact::zero);
+    if near.is_zero() {
+        return time.to_string();
+    }
     let near = if time.is_negative() { -&near } else { near };
     near.to_string()
 }
@@ -394,5 +397,21 @@ impl Outcome {
         } else {
             0
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+
+    #[test]
+    fn seconds_are_rounded_and_never_to_nothing() {
+        for (exact, told) in
+            [("85.19", "85.19"), ("45.5555", "45.56"), ("-39.634", "-39.63"), ("0.04", "0.04"), ("0", "0")]
+        {
+            assert_eq!(seconds(&Exact::parse_decimal(exact).unwrap()), told);
+        }
+        assert_eq!(seconds(&Exact::parse_decimal("0.000000001").unwrap()), "0.000000001");
     }
 }

@@ -1,8 +1,8 @@
 //! One hazard in one mode with regard to time: what is met in time, and which trips are too slow.
 //!
 //! Where everything is quick the claims are those without regard to time, and are not asked again. Elsewhere it is asked
-//! first whether what holds without regard to time still holds; only where it does not are the numbers sought anew. Unknown times are taken
-//! as too long first; what fails then is asked again with 0 s, so that a verdict never rests on a time that nobody knows.
+//! first whether what holds without regard to time still holds; only where it does not are the numbers sought anew.
+//! Unknown times are taken as too long first; what fails then is asked again with 0 s, so that a verdict never rests on a time that nobody knows.
 
 mod margin;
 mod reach;
@@ -64,8 +64,7 @@ pub fn has_time(model: &Model, hazard: HazardId) -> bool {
     hazard.within != Time::Unknown || hazard.after_set_point.is_some()
 }
 
-/// What each trip needs and has, of every hazard in every mode, without deciding any claim: of `decided` only that the model
-/// gives no time is right.
+/// What each trip needs and has, of every hazard in every mode. No claim about a hazard is decided.
 ///
 /// # Errors
 /// If the engine cannot do its work, or does not decide how far a quantity reaches.
@@ -89,7 +88,7 @@ pub fn times(model: &Model, engine: &dyn Engine) -> Result<Vec<InTime>, EngineEr
                 let timing = |unknown| Arc::new(Timing { extents: extents.clone(), unknown });
                 let (long, none) = (timing(Unknown::TooLong), timing(Unknown::Nothing));
                 found.timing = long.clone();
-                found.decided = Timed::Quick;
+                found.decided = Timed::Undecided("it was not asked".into());
                 work.acting(&mut found, &long, &none)?;
             }
             all.push(found);
@@ -224,6 +223,8 @@ impl Work<'_> {
             return Ok(Timed::Decided(Box::new(late)));
         }
         let (breach, encoding) = self.late(place, none);
+        // Behind an unknown time that is too long no other one is met; behind one of 0 s all are.
+        let unknown: BTreeSet<Element> = unknown.union(&encoding.unknown_times).copied().collect();
         let merged = match encoding.quick {
             // With 0 s everything is quick, so it is as without regard to time.
             true => merged(late, ever.clone()),
@@ -421,7 +422,7 @@ fn merged(late: HazardInMode, early: HazardInMode) -> HazardInMode {
     let decide = |late: Decided, early: Decided| match (late, early) {
         (Decided::Holds, _) => Decided::Holds,
         (_, early @ (Decided::Broken(_) | Decided::Undecided(_) | Decided::Disputed)) => early,
-        (late @ Decided::NotApplicable(_), _) => late,
+        (late @ (Decided::NotApplicable(_) | Decided::Undecided(_) | Decided::Disputed), _) => late,
         _ => Decided::Undecided(UNKNOWN.into()),
     };
     let same = match (&late.numbers, &early.numbers) {

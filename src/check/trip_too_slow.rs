@@ -59,8 +59,7 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
             let figures = found_margin.as_ref().and_then(|margin| margin.figures());
             finding.sentence = match (figures, &found_margin) {
                 (Some((needs, available)), Some(margin)) => format!(
-                    "{} (`{}`) is too slow for {}: it needs {needs} s ({}), and of the time from its set point on \
-                     {available} s may be used.",
+                    "{} (`{}`) is too slow for {}: it needs {needs} s ({}), and {available} s may be used.",
                     element.name.tag,
                     element.text,
                     hazard.name.tag,

@@ -19,14 +19,20 @@ fn clock(hazard: &Hazard) -> String {
         Time::Known(time) if !time.is_zero() => Some(seconds(time)),
         Time::Known(_) | Time::Unknown => None,
     };
-    let mut text = "The time counts from the moment when the reading is surely at the set point, at the worst rate, to the \
-                    beginning of harm"
+    let mut text = "The time counts from the beginning of harm, with a declared worst rate already from when the reading is \
+                    surely at its set point, to the beginning of harm"
         .to_string();
     if let Some(after) = known(&hazard.within) {
         text.push_str(&format!(" and {after} s after it"));
     }
+    if let Some(Time::Known(time)) = &hazard.after_set_point {
+        text.push_str(&format!(
+            "; for a trip credited for it, the {} s from its set point to harm count",
+            seconds(time)
+        ));
+    }
     if let Some(leaving) = known(&hazard.evacuation) {
-        text.push_str(&format!(", less {leaving} s in which people leave"));
+        text.push_str(&format!("; less {leaving} s in which people leave"));
     }
     match &hazard.usable {
         part if *part == Exact::int(1) => text.push_str("; all of it may be used."),

@@ -8,7 +8,7 @@ use crate::claim::{Timing, Unknown};
 use crate::exact::Exact;
 use crate::model::{
     Access, ActsOn, Actuator, ActuatorId, AtPosition, CauseId, Device, Driver, DriverId, HazardId, Input,
-    InputAtom, InputId, Observes, Passive, PassiveId, Signal, SolverId, Time, Tree, WithoutEnergy,
+    InputAtom, InputId, Observes, Passive, PassiveId, Relation, Signal, SolverId, Time, Tree, WithoutEnergy,
 };
 use crate::situation::FactChoice;
 
@@ -443,10 +443,17 @@ impl World<'_> {
                     }
                     _ => Moment::now(),
                 };
-                self.seen_from(begins, *input, s, clock)
+                let way = match (relation, holds) {
+                    (Relation::AtLeast | Relation::Above, true)
+                    | (Relation::AtMost | Relation::Below, false) => Way::Up,
+                    (Relation::AtMost | Relation::Below, true)
+                    | (Relation::AtLeast | Relation::Above, false) => Way::Down,
+                    (Relation::Equal | Relation::Differs, _) => Way::Either,
+                };
+                self.seen_from(begins, *input, s, way, clock)
             }
             InputAtom::Is { input, .. } | InputAtom::Bad(input) => {
-                self.seen_from(Moment::now(), *input, s, clock)
+                self.seen_from(Moment::now(), *input, s, Way::Either, clock)
             }
             InputAtom::LinkLost(link) => {
                 self.after(Moment::now(), &self.model.links[*link].delay, clock.timing)
@@ -459,10 +466,10 @@ impl World<'_> {
     }
 
     /// §7: a moment and the response of an input, with the links on its way.
-    fn seen_from(&self, begins: Moment, input: InputId, s: SolverId, clock: &Clock<'_>) -> Moment {
+    fn seen_from(&self, begins: Moment, input: InputId, s: SolverId, way: Way, clock: &Clock<'_>) -> Moment {
         let element = &self.model.inputs[input];
         let mut moment = begins;
-        for time in self.stages(element) {
+        for time in self.stages(element, way) {
             moment = self.after(moment, time, clock.timing);
         }
         self.over_links(moment, Signal::Input(input), s, clock.timing)
@@ -483,19 +490,29 @@ impl World<'_> {
         moment
     }
 
-    fn stages<'i>(&'i self, input: &'i Input) -> [&'i Time; 4] {
+    /// §7: the parts of a response. 90 % of a step say nothing of the rest, unless it is known how fast the quantity can go
+    /// that way.
+    fn stages<'i>(&'i self, input: &'i Input, way: Way) -> [&'i Time; 4] {
         let response = &input.response;
-        let rated = match &input.observes {
-            Observes::Quantity { quantity, .. } => {
-                let quantity = &self.model.quantities[*quantity];
-                quantity.rises.is_some() || quantity.falls.is_some()
-            }
-            _ => false,
+        let rate = match &input.observes {
+            Observes::Quantity { quantity, .. } => match way {
+                Way::Up => self.model.quantities[*quantity].rises.as_ref(),
+                Way::Down => self.model.quantities[*quantity].falls.as_ref(),
+                Way::Either => None,
+            },
+            _ => None,
         };
-        // 90 % of a step say nothing of the rest, unless it is known how fast the quantity can move.
-        let step = if response.t90 && !rated { &Time::Unknown } else { &response.step };
+        let step = if response.t90 && rate.is_none() { &Time::Unknown } else { &response.step };
         [step, &response.confirmation, &response.filter, &response.transport]
     }
+}
+
+/// Which way a reading goes when what is asked of it becomes true.
+#[derive(Clone, Copy)]
+enum Way {
+    Up,
+    Down,
+    Either,
 }
 
 /// By when at least so many of these are there.

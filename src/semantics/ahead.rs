@@ -1,8 +1,8 @@
-//! Head start: the time from a set point to the beginning of harm.
+//! Head start: the time from a set point to the beginning of harm; and what rates say of a response.
 
 use super::time::Onset;
 use crate::exact::Exact;
-use crate::model::{HazardId, ModeId, Model, NormalIn, QuantityId, Relation};
+use crate::model::{HazardId, InputId, ModeId, Model, NormalIn, Observes, QuantityId, Relation};
 
 /// A comparison of a sensor with its set point.
 #[derive(Debug, Clone, Copy)]
@@ -76,4 +76,24 @@ fn normal_range(
         }
     }
     Some(range)
+}
+
+/// Which way a reading goes when a comparison becomes true (`holds`), or false; `None` where it may go either way.
+pub fn rising(relation: Relation, holds: bool) -> Option<bool> {
+    match relation {
+        Relation::AtLeast | Relation::Above => Some(holds),
+        Relation::AtMost | Relation::Below => Some(!holds),
+        Relation::Equal | Relation::Differs => None,
+    }
+}
+
+/// Whether the response of an input says by when its signal is right: a T90 does so only where the quantity has a declared
+/// rate in the way in which the reading must go, since 90 % of a step say nothing of the rest.
+pub fn known_step(model: &Model, input: InputId, rising: Option<bool>) -> bool {
+    let element = &model.inputs[input];
+    let Observes::Quantity { quantity, .. } = &element.observes else { return !element.response.t90 };
+    let quantity = &model.quantities[*quantity];
+    !element.response.t90
+        || rising
+            .is_some_and(|rising| if rising { quantity.rises.is_some() } else { quantity.falls.is_some() })
 }

@@ -5,7 +5,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::ahead::{Compared, head_start};
+use super::ahead::{Compared, head_start, known_step, rising};
 use super::{Encoder, Scope};
 use crate::claim::{Breach, Timing, Unknown};
 use crate::exact::Exact;
@@ -249,13 +249,7 @@ impl Encoder<'_> {
         match actuator.without_energy {
             WithoutEnergy::Goes { off, on } if at.position == off || at.position == on => {
                 let energised = at.position == on;
-                let mut whole = true;
-                let mut told = Vec::new();
-                for driver in &actuator.drivers {
-                    let by = self.demanded_by(*driver, at.position, &left, onset);
-                    whole = whole && by.whole && self.in_time(&left);
-                    told.push((*driver, by.term));
-                }
+                let (told, whole) = self.told_by(actuator, at.position, &left, onset);
                 if whole {
                     return By { term: now, whole };
                 }
@@ -266,13 +260,7 @@ impl Encoder<'_> {
             }
             WithoutEnergy::Goes { .. } => By { term: now, whole: true },
             WithoutEnergy::Stays => {
-                let mut whole = true;
-                let mut told = Vec::new();
-                for driver in &actuator.drivers {
-                    let by = self.demanded_by(*driver, at.position, &left, onset);
-                    whole = whole && by.whole && self.in_time(&left);
-                    told.push((*driver, by.term));
-                }
+                let (told, whole) = self.told_by(actuator, at.position, &left, onset);
                 if whole {
                     return By { term: now, whole };
                 }
@@ -285,6 +273,24 @@ impl Encoder<'_> {
                 By { term: self.terms.both(now, reached), whole: false }
             }
         }
+    }
+
+    /// What each driver is told by then, and whether nothing of that is left out and the actuator can move in time.
+    fn told_by(
+        &mut self,
+        actuator: &Actuator,
+        position: usize,
+        left: &Left,
+        onset: Onset<'_>,
+    ) -> (Vec<(DriverId, TermId)>, bool) {
+        let mut whole = self.in_time(left);
+        let mut told = Vec::new();
+        for driver in &actuator.drivers {
+            let by = self.demanded_by(*driver, position, left, onset);
+            whole = whole && by.whole;
+            told.push((*driver, by.term));
+        }
+        (told, whole)
     }
 
     /// The driver gives (or withholds) energy by then.
@@ -516,7 +522,7 @@ impl Encoder<'_> {
         let model = self.model;
         let left = match atom {
             InputAtom::Compare { input, relation, set_point, .. } => {
-                let left = self.less_response(left, *input, solver);
+                let left = self.less_response(left, *input, solver, rising(*relation, holds));
                 match &model.inputs[*input].observes {
                     Observes::Quantity { quantity, accuracy, .. } if holds => {
                         let compared =
@@ -526,7 +532,9 @@ impl Encoder<'_> {
                     _ => left,
                 }
             }
-            InputAtom::Is { input, .. } | InputAtom::Bad(input) => self.less_response(left, *input, solver),
+            InputAtom::Is { input, .. } | InputAtom::Bad(input) => {
+                self.less_response(left, *input, solver, None)
+            }
             InputAtom::LinkLost(link) => self.less(left, &model.links[*link].delay, Element::Link(*link)),
             InputAtom::Cause { cause: other, from_before: false } => {
                 return self.knows_by(*other, solver, holds, left, onset);
@@ -560,29 +568,19 @@ impl Encoder<'_> {
         left
     }
 
-    /// The time left before an input's signal is right at a solver, links on its way included.
-    fn less_response(&mut self, left: &Left, input: InputId, solver: SolverId) -> Left {
+    /// The time left before an input's signal is right at a solver, links on its way included; `rising` is the way in which
+    /// a reading that is compared must go, if it is one.
+    fn less_response(&mut self, left: &Left, input: InputId, solver: SolverId, rising: Option<bool>) -> Left {
         let model = self.model;
         let mut left = self.less_links(left, Signal::Input(input), solver);
         let element = &model.inputs[input];
         let of = Element::Input(input);
         let response = &element.response;
-        let vague = response.t90 && !self.has_rate(&element.observes);
-        let step = if vague { &Time::Unknown } else { &response.step };
+        let step = if known_step(model, input, rising) { &response.step } else { &Time::Unknown };
         for time in [step, &response.confirmation, &response.filter, &response.transport] {
             left = self.less(&left, time, of);
         }
         left
-    }
-
-    fn has_rate(&self, observes: &Observes) -> bool {
-        match observes {
-            Observes::Quantity { quantity, .. } => {
-                let quantity = &self.model.quantities[*quantity];
-                quantity.rises.is_some() || quantity.falls.is_some()
-            }
-            _ => false,
-        }
     }
 
     /// The time left, and f · head start before harm begins.

@@ -183,6 +183,29 @@ hazards: { H: { when: q >= 40 %LFL, $HERE, safe_state: K1 = open, within: 0 s } 
     assert_eq!(outcome.exit_code(), 1, "a hazard without redundancy has findings of its own");
 }
 
+// 90 % of a step say nothing of the rest, unless it is known how fast the quantity can go that way. Common practice, no source.
+#[test]
+fn a_t90_counts_only_with_a_rate_in_the_way_in_which_the_reading_goes() {
+    let decided = |rate: &str, trips: &str| {
+        let found = examine(&model(&[
+            &format!("quantities: {{ q: {{ range: 0 .. 100 %LFL, {rate}: 0.5 %LFL/s }} }}"),
+            "sensors: { S1: { measures: q, range: 0 .. 100 %LFL, accuracy: 1 %LFL, t90: 3 s, wired_to: [C1] } }",
+            &format!("causes: {{ C-1: {{ when: '{trips}', solver: C1, latched: false, demands: [OFF] }} }}"),
+            "hazards: { H: { when: q >= 40 %LFL, $HERE, safe_state: K1 = open, within: 10 s } }",
+            BEHIND,
+        ]));
+        match &found.assessment.timed[0].decided {
+            Timed::Quick => true,
+            Timed::Decided(own) => matches!(own.covered, Decided::Holds),
+            other => panic!("{other:?}"),
+        }
+    };
+    assert!(decided("rises", "S1 >= 25 %LFL"));
+    assert!(!decided("falls", "S1 >= 25 %LFL"));
+    assert!(decided("rises", "NOT (S1 <= 25 %LFL)"));
+    assert!(!decided("falls", "NOT (S1 <= 25 %LFL)"));
+}
+
 // What does not depend on the unknown time is decided all the same.
 #[test]
 fn what_is_late_with_0_s_is_late() {

@@ -7,7 +7,7 @@ use crate::model::{
     SolverId, Time, Tree,
 };
 use crate::outcome::seconds;
-use crate::semantics::{Compared, Onset, head_start};
+use crate::semantics::{Compared, Onset, head_start, known_step, rising};
 
 /// One stage of a trip: what takes time, and how long; `None` where that is unknown.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -49,7 +49,10 @@ impl Margin {
 
     /// Needed and available, for people.
     pub fn figures(&self) -> Option<(String, String)> {
-        Some((seconds(&self.needs()?), seconds(&self.available()?)))
+        let (needs, available) = (self.needs()?, self.available()?);
+        let rounded = (seconds(&needs), seconds(&available));
+        // Where rounding hides which of them is greater, nothing is rounded.
+        Some(if rounded.0 == rounded.1 { (needs.to_string(), available.to_string()) } else { rounded })
     }
 }
 
@@ -174,7 +177,7 @@ fn links(model: &Model, signal: Signal, solver: SolverId) -> Vec<LinkId> {
 
 fn of_cause(model: &Model, mode: ModeId, onset: Onset<'_>, id: CauseId, depth: usize) -> Chain {
     let cause = &model.causes[id];
-    let chain = of_condition(model, mode, onset, id, &cause.when, depth);
+    let chain = of_condition(model, (mode, onset), id, &cause.when, true, depth);
     chain.then(Element::Cause(id), "on-delay", &cause.on_delay).then(
         Element::Solver(cause.solver),
         "reacts",
@@ -184,39 +187,43 @@ fn of_cause(model: &Model, mode: ModeId, onset: Onset<'_>, id: CauseId, depth: u
 
 fn of_condition(
     model: &Model,
-    mode: ModeId,
-    onset: Onset<'_>,
+    place: (ModeId, Onset<'_>),
     id: CauseId,
     tree: &Tree<InputAtom>,
+    holds: bool,
     depth: usize,
 ) -> Chain {
     let (parts, needed) = match tree {
-        Tree::Atom(atom) => return of_atom(model, mode, onset, id, atom, depth),
-        Tree::Not(part) => return of_condition(model, mode, onset, id, part, depth),
-        Tree::And(parts) => (parts, parts.len()),
-        Tree::Or(parts) => (parts, 1),
-        Tree::Vote { m, of } => (of, *m),
+        Tree::Atom(atom) => return of_atom(model, place, id, atom, holds, depth),
+        Tree::Not(part) => return of_condition(model, place, id, part, !holds, depth),
+        Tree::And(parts) => (parts, if holds { parts.len() } else { 1 }),
+        Tree::Or(parts) => (parts, if holds { 1 } else { parts.len() }),
+        Tree::Vote { m, of } => (of, if holds { *m } else { (of.len() + 1).saturating_sub(*m) }),
     };
     let mut chains: Vec<Chain> =
-        parts.iter().map(|part| of_condition(model, mode, onset, id, part, depth)).collect();
+        parts.iter().map(|part| of_condition(model, place, id, part, holds, depth)).collect();
     chains.sort_by_key(Chain::cost);
     chains.into_iter().nth(needed.saturating_sub(1)).unwrap_or_else(Chain::new)
 }
 
 fn of_atom(
     model: &Model,
-    mode: ModeId,
-    onset: Onset<'_>,
+    (mode, onset): (ModeId, Onset<'_>),
     id: CauseId,
     atom: &InputAtom,
+    holds: bool,
     depth: usize,
 ) -> Chain {
     let solver = model.causes[id].solver;
     let mut chain = Chain::new();
+    let mut way = None;
     let input = match atom {
         InputAtom::Compare { input, relation, set_point, .. } => {
+            way = rising(*relation, holds);
             let hazard = &model.hazards[onset.hazard];
-            if let Observes::Quantity { quantity, accuracy, .. } = &model.inputs[*input].observes {
+            if let (true, Observes::Quantity { quantity, accuracy, .. }) =
+                (holds, &model.inputs[*input].observes)
+            {
                 let compared = Compared { quantity: *quantity, relation: *relation, set_point, accuracy };
                 let start = match &hazard.after_set_point {
                     Some(Time::Known(time)) if model.causes[id].credited_for.contains(&onset.hazard) => {
@@ -240,14 +247,7 @@ fn of_atom(
     };
     let element = &model.inputs[input];
     let response = &element.response;
-    let rated = match &element.observes {
-        Observes::Quantity { quantity, .. } => {
-            let quantity = &model.quantities[*quantity];
-            quantity.rises.is_some() || quantity.falls.is_some()
-        }
-        _ => false,
-    };
-    let step = if response.t90 && !rated { &Time::Unknown } else { &response.step };
+    let step = if known_step(model, input, way) { &response.step } else { &Time::Unknown };
     let of = Element::Input(input);
     chain = chain
         .then(of, "transport", &response.transport)

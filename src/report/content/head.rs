@@ -56,7 +56,10 @@ fn engines(outcome: &Outcome) -> String {
     let decided = outcome.claims.iter().filter(|c| matches!(c.verdict, Verdict::Proved | Verdict::Refuted));
     match decided.count() - both - one {
         0 => engines,
-        sums => format!("{engines}; {} by sums of declared times, which need none", counted(sums, "claim")),
+        sums => format!(
+            "{engines}; {} by sums of declared times, or by the engines where those do not suffice",
+            counted(sums, "claim")
+        ),
     }
 }
 

@@ -1,7 +1,6 @@
 //! Claims about time: the same walks, with what is in time.
 //!
-//! How far the quantities reach (the head starts) is taken from what was decided: no walk has all their values. Both engines
-//! have said that nothing lies beyond.
+//! How far the quantities reach (the head starts) is taken from what was decided: no walk has all their values.
 
 use std::collections::BTreeSet;
 use std::sync::Arc;
