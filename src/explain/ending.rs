@@ -19,12 +19,14 @@ fn clock(hazard: &Hazard) -> String {
         Time::Known(time) if !time.is_zero() => Some(seconds(time)),
         Time::Known(_) | Time::Unknown => None,
     };
-    let mut text = "The time counts from the beginning of harm, with a declared worst rate already from when the reading is \
-                    surely at its set point, to the beginning of harm"
-        .to_string();
-    if let Some(after) = known(&hazard.within) {
-        text.push_str(&format!(" and {after} s after it"));
-    }
+    let ends = match known(&hazard.within) {
+        Some(after) => format!("{after} s after harm begins"),
+        None => "when harm begins".to_string(),
+    };
+    let mut text = format!(
+        "The time begins when the reading is surely at its set point, where its worst rate is declared, and else with harm; it \
+         ends {ends}"
+    );
     if let Some(Time::Known(time)) = &hazard.after_set_point {
         text.push_str(&format!(
             "; for a trip credited for it, the {} s from its set point to harm count",
