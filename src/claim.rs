@@ -8,8 +8,8 @@ use std::sync::Arc;
 
 use crate::exact::Exact;
 use crate::model::{
-    ActuatorId, AtPosition, CauseId, ExclusionId, HazardId, InvariantId, ModeId, QuantityId, Source, SpaceId,
-    StopId,
+    ActuatorId, AtPosition, CauseId, EffectId, ExclusionId, HazardId, InvariantId, ModeId, QuantityId,
+    Source, SpaceId, StopId,
 };
 
 /// How times that the model calls unknown are taken.
@@ -50,6 +50,8 @@ pub enum Breach {
         /// One onset case by its number.
         onset: Option<usize>,
     },
+    /// As `NotMet`, while every input that warms up shows what it shows without supply.
+    Blind(HazardId),
     /// Some onset case of the hazard holds, and its safe state is not reached in the time that the hazard leaves.
     Late {
         /// The hazard.
@@ -97,6 +99,8 @@ pub enum Breach {
     Runs(ModeId),
     /// The cause is true, by its condition or its latch, and no other cause demands what it demands: this position, or (`None`) any of its positions.
     Matters(CauseId, Option<AtPosition>),
+    /// The cause fires, and no other cause that demands this effect has its value.
+    Unled(CauseId, EffectId),
     /// The vote of the cause (by its number in the condition, from 0) says trip.
     VoteTrips(CauseId, usize),
     /// The hazard is present, and the cause commands a position that it forbids.
@@ -159,6 +163,7 @@ impl Breach {
             | Breach::ActsInTime { hazard, .. }
             | Breach::Exists { hazard, .. }
             | Breach::FiresFor(_, hazard)
+            | Breach::Blind(hazard)
             | Breach::Harmed { hazard, .. }
             | Breach::Forced { hazard, .. }
             | Breach::Outvoted { hazard, .. }
@@ -174,6 +179,7 @@ impl Breach {
             | Breach::Quiet(_)
             | Breach::Runs(_)
             | Breach::Matters(..)
+            | Breach::Unled(..)
             | Breach::VoteTrips(..)
             | Breach::Together(_)
             | Breach::Armed(_)

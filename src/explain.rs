@@ -122,6 +122,7 @@ impl<'a> Teller<'a> {
         let cause = &self.model.causes[id];
         match &self.claim.breach {
             Breach::NotMet { hazard, .. }
+            | Breach::Blind(hazard)
             | Breach::Late { hazard, .. }
             | Breach::Outvoted { hazard, .. }
             | Breach::Released { hazard, .. } => cause.credited_for.contains(hazard),
@@ -142,6 +143,7 @@ impl<'a> Teller<'a> {
             | Breach::FiresFor(asked, _)
             | Breach::Quiet(asked)
             | Breach::Matters(asked, _)
+            | Breach::Unled(asked, _)
             | Breach::VoteTrips(asked, _)
             | Breach::Armed(asked)
             | Breach::Harmed { cause: asked, .. } => asked == id,

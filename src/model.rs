@@ -119,6 +119,11 @@ pub struct Model {
 }
 
 impl Model {
+    /// The causes that demand an effect.
+    pub fn demanding_effect(&self, effect: EffectId) -> impl Iterator<Item = CauseId> + '_ {
+        self.causes.iter().filter(move |(_, cause)| cause.demands.contains(&effect)).map(|(id, _)| id)
+    }
+
     /// Where a field of the element with this tag stands, if the file gives it and findings point at it.
     pub fn written(&self, tag: &str, field: &'static str) -> Option<Span> {
         self.fields.get(&(tag.to_string(), field)).copied()

@@ -192,6 +192,8 @@ pub struct StageTime {
     pub what: &'static str,
     /// Seconds; `None` where that is unknown.
     pub time: Option<Exact>,
+    /// The longest that it could take while all others stay as they are.
+    pub at_most: Option<Exact>,
 }
 
 /// What a trip needs against the time that its hazard leaves.
@@ -210,6 +212,56 @@ pub struct TripTime {
     /// Seconds that are available.
     pub available: Option<Exact>,
     /// What is left of them; below 0 where it is too slow.
+    pub left: Option<Exact>,
+    /// Its signal, where that does not stay.
+    pub ending: Option<SignalEnds>,
+}
+
+impl SignalEnds {
+    /// `BP-1 stays 2 s only`.
+    pub fn stays(&self) -> String {
+        match &self.lasts {
+            Some(lasts) => format!("{} stays {} s only", self.input, seconds(lasts)),
+            None => format!("{} does not stay, and for how long it does is unknown", self.input),
+        }
+    }
+
+    /// `BP-1 stays 2 s only, and is gone 8 s before C-1 would have latched it`.
+    pub fn in_words(&self) -> String {
+        let stays = self.stays();
+        match (&self.latch, &self.left) {
+            (None, _) => format!("{stays}, and nothing latches it: the trip lets go again"),
+            (Some(latch), None) => {
+                format!("{stays}: whether {latch} has latched it before it ends is unknown")
+            }
+            (Some(latch), Some(left)) if left.is_negative() => {
+                format!(
+                    "{stays}, and is gone {} s before {latch} would have latched it",
+                    seconds(&left.abs())
+                )
+            }
+            (Some(latch), Some(left)) => {
+                format!("{stays}, and {latch} has latched it {} s before it ends", seconds(left))
+            }
+        }
+    }
+
+    /// Whether it is gone before a latch has it, as far as is known.
+    pub fn too_soon(&self) -> bool {
+        self.latch.is_none() || self.left.as_ref().is_none_or(Exact::is_negative)
+    }
+}
+
+/// A signal that does not stay, against the latch that must have it before.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SignalEnds {
+    /// Tag of the input.
+    pub input: String,
+    /// Seconds for which it stays, at least; `None` where that is unknown.
+    pub lasts: Option<Exact>,
+    /// Tag of the latched cause that has it; `None`: the trip lets go again.
+    pub latch: Option<String>,
+    /// Seconds that are left of it then; below 0: it is gone before.
     pub left: Option<Exact>,
 }
 

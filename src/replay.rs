@@ -17,6 +17,7 @@ mod loss;
 mod outputs;
 mod possible;
 mod review;
+mod spell;
 #[cfg(test)]
 mod tests;
 mod time;

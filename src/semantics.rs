@@ -15,6 +15,7 @@ mod loss;
 mod output;
 mod plant;
 mod review;
+mod signals;
 mod time;
 mod two_modes;
 
@@ -163,12 +164,14 @@ struct Encoder<'m> {
     overridden: Found<(OverrideId, InputId)>,
     ranged: BTreeSet<crate::situation::NumberChoice>,
     placed: BTreeSet<crate::model::Device>,
+    /// Whether every input that warms up does so.
+    blind: bool,
     /// How unknown times are taken, in a breach about time.
     unknown: Option<Unknown>,
     unknown_times: BTreeSet<Element>,
     quick: bool,
     /// Causes by a time, or that they are not, by onset case.
-    by: HashMap<(CauseId, bool, time::Left, usize), time::By>,
+    by: HashMap<(CauseId, bool, signals::Due, usize), time::By>,
 }
 
 impl<'m> Encoder<'m> {
@@ -198,6 +201,7 @@ impl<'m> Encoder<'m> {
             overridden: Found::default(),
             ranged: BTreeSet::new(),
             placed: BTreeSet::new(),
+            blind: matches!(scope.breach, Breach::Blind(_)),
             unknown: None,
             unknown_times: BTreeSet::new(),
             quick: false,

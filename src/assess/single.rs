@@ -9,8 +9,8 @@ use crate::analysis::{Actors, Allowed, Stop, cuts};
 use crate::claim::{Breach, Budget, Claim};
 use crate::engine::EngineError;
 use crate::model::{
-    ActuatorId, AtPosition, CauseId, Device, Excluded, ExclusionId, HazardId, InvariantId, ModeId, Model,
-    Source, SpaceId, StopId,
+    ActuatorId, AtPosition, CauseId, Device, EffectId, Excluded, ExclusionId, HazardId, InvariantId, ModeId,
+    Model, Source, SpaceId, StopId,
 };
 use crate::semantics::{Scope, encode, encode_each};
 use crate::witness;
@@ -48,6 +48,10 @@ pub enum Subject {
     Carries(Source),
     /// Two modes of different groups can work at once.
     RunTogether(ModeId, ModeId),
+    /// The hazard is met while every input that warms up shows what it shows without supply.
+    MetWhileWarmingUp(HazardId),
+    /// Whenever the cause fires, another one fires that demands the second effect, which must come before the first.
+    Preceded(CauseId, EffectId, EffectId),
     /// Every element of the span of the stop reaches its position.
     SpanReached(StopId),
     /// The combination never occurs.
@@ -132,6 +136,17 @@ fn subjects(model: &Model) -> Vec<Subject> {
     subjects.push(Subject::SafeStatesCompatible);
     subjects.extend(super::capacity::subjects(model));
     subjects.extend(super::two_modes::subjects(model));
+    for (later, effect) in model.effects.iter() {
+        for earlier in &effect.after {
+            let lacking =
+                model.demanding_effect(later).filter(|id| !model.causes[*id].demands.contains(earlier));
+            let others = |id: &CauseId| model.demanding_effect(*earlier).any(|other| other != *id);
+            subjects.extend(lacking.filter(others).map(|id| Subject::Preceded(id, later, *earlier)));
+        }
+    }
+    if model.inputs.iter().any(|(_, input)| input.warm_up.is_some()) {
+        subjects.extend(model.hazards.ids().map(Subject::MetWhileWarmingUp));
+    }
     let with_span = model.stops.iter().filter(|(_, stop)| !stop.brings.is_empty());
     subjects.extend(with_span.map(|(id, _)| Subject::SpanReached(id)));
     subjects.extend(model.exclusions.ids().map(Subject::NeverOccurs));
@@ -176,6 +191,8 @@ pub(super) fn breach(model: &Model, subject: Subject) -> Option<(Breach, u32)> {
         Subject::Obeyed(actuator) => (Breach::Overruled(actuator), 0),
         Subject::LoserMet(hazard, actuator) => (Breach::Outvoted { hazard, actuator }, 0),
         Subject::NotHarmed(hazard, cause, at) => (Breach::Harmed { hazard, cause, at }, 0),
+        Subject::MetWhileWarmingUp(hazard) => (Breach::Blind(hazard), 0),
+        Subject::Preceded(cause, _, earlier) => (Breach::Unled(cause, earlier), 0),
         Subject::SpanReached(stop) => (Breach::SpanMissed(stop), model.stops[stop].fault_tolerance),
         Subject::NeverOccurs(exclusion) => {
             (Breach::Occurs(exclusion), model.exclusions[exclusion].fault_tolerance)

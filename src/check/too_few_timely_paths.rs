@@ -65,8 +65,8 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
         };
         let why = match slow.as_slice() {
             [] => String::new(),
-            [one] => format!(" {one} comes too late and does not count."),
-            many => format!(" {} come too late and do not count.", words::list(many)),
+            [one] => format!(" {one} is not there in time and does not count."),
+            many => format!(" {} are not there in time and do not count.", words::list(many)),
         };
         finding.sentence = format!(
             "{} has {have}, where {} are required that share nothing.{why}",
@@ -75,7 +75,7 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
         let late = words::credited(model, own.hazard).into_iter().map(|cause| &model.causes[cause]);
         finding.also = late
             .filter(|cause| slow.contains(&cause.name.tag))
-            .map(|cause| (cause.when_span, "the trip that comes too late".to_string()))
+            .map(|cause| (cause.when_span, "the trip that is not there in time".to_string()))
             .chain(blocking.iter().filter_map(|source| words::place(model, *source)))
             .collect();
         finding.lowest = numbers.obstacle.clone();

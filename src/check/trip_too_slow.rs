@@ -10,7 +10,7 @@
 //! # How it is decided
 //! Needed: response of the sensor (with confirmation, filter and transport), links, on-delay, reaction of the solver, delay
 //! of the mark, travel of the element. Available: f · (head start + T − E). Refuted if no command of the safe state is
-//! there in time in any situation.
+//! there in time in any situation. A signal that does not stay (`signal_lasts`) must be latched before it ends.
 //!
 //! # What it does not see
 //! Whether the rest of the safe state is reached in time too: `too-few-timely-paths` says that.
@@ -29,7 +29,7 @@ use crate::assess::time::{Margin, Stage, margin};
 use crate::assess::{Decided, Single, Subject};
 use crate::finding::{Finding, Severity};
 use crate::model::{Element, Model};
-use crate::outcome::seconds;
+use crate::outcome::{SignalEnds, seconds};
 
 pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
     let model = seen.model;
@@ -57,7 +57,15 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
             finding.modes = vec![timed.mode];
             let found_margin = margin(model, timed, *cause);
             let figures = found_margin.as_ref().and_then(|margin| margin.figures());
+            let ends = found_margin.as_ref().and_then(|margin| margin.ends(model));
             finding.sentence = match (figures, &found_margin) {
+                _ if ends.as_ref().is_some_and(SignalEnds::too_soon) => format!(
+                    "{} (`{}`) is nothing to rely on for {}: {}.",
+                    element.name.tag,
+                    element.text,
+                    hazard.name.tag,
+                    ends.map(|ends| ends.in_words()).unwrap_or_default()
+                ),
                 (Some((needs, available)), Some(margin)) => format!(
                     "{} (`{}`) is too slow for {}: it needs {needs} s ({}), and {available} s may be used.",
                     element.name.tag,

@@ -188,13 +188,16 @@ fn of_singles(model: &Model, assessment: &Assessment, findings: &[Finding]) -> V
             Subject::RunTogether(one, other) => &[*one, *other],
             _ => &[],
         };
-        let device = match &single.subject {
-            Subject::NotHarmed(_, _, at) => Some(model.tag(model.device_element(at.device)).to_string()),
-            _ => None,
+        let named: Vec<String> = match &single.subject {
+            Subject::NotHarmed(_, _, at) => vec![model.tag(model.device_element(at.device)).to_string()],
+            Subject::Preceded(_, later, earlier) => {
+                [later, earlier].map(|effect| model.effects[*effect].name.tag.clone()).to_vec()
+            }
+            _ => Vec::new(),
         };
         let fits = |finding: &Finding| {
             finding.hazard == hazard
-                && device.as_ref().is_none_or(|tag| finding.elements.contains(tag))
+                && named.iter().all(|tag| finding.elements.contains(tag))
                 && tag.as_ref().is_none_or(|tag| finding.elements.contains(tag))
                 && modes.iter().all(|mode| finding.modes.contains(mode))
         };
@@ -233,6 +236,10 @@ fn kind(model: &Model, subject: Subject) -> (&'static str, Option<&Name>, Option
         }
         // Which finding it is, its modes tell: see `of_singles`.
         Subject::RunTogether(..) => ("run-together", None, None, Check::ModesExcludeEachOther),
+        Subject::MetWhileWarmingUp(hazard) => {
+            ("met-while-warming-up", None, Some(hazard), Check::BlindWhileWarmingUp)
+        }
+        Subject::Preceded(id, ..) => ("preceded", cause(id), None, Check::EffectsOutOfOrder),
         Subject::SpanReached(id) => {
             ("span-reached", Some(&model.stops[id].name), None, Check::StopMissesItsSpan)
         }
@@ -335,6 +342,17 @@ pub(super) fn single_in_words(model: &Model, subject: Subject) -> String {
             place(model, one),
             place(model, other)
         ),
+        Subject::MetWhileWarmingUp(hazard) => format!(
+            "{} reaches its safe state while every sensor with a warm-up time shows what it shows without supply.",
+            model.hazards[hazard].name.tag
+        ),
+        Subject::Preceded(cause, later, earlier) => {
+            let (later, earlier) = (&model.effects[later].name.tag, &model.effects[earlier].name.tag);
+            format!(
+                "Whenever {} fires, another cause fires that demands {earlier}, which must come before {later}.",
+                model.causes[cause].name.tag
+            )
+        }
         Subject::SpanReached(stop) => {
             let element = &model.stops[stop];
             format!(
@@ -375,6 +393,9 @@ pub(super) fn in_words(model: &Model, claim: &Claim) -> String {
         Breach::NotMet { hazard, .. } => {
             format!("{} reaches its safe state", model.hazards[*hazard].name.tag)
         }
+        Breach::Blind(hazard) => {
+            format!("{} reaches its safe state while sensors warm up", model.hazards[*hazard].name.tag)
+        }
         Breach::Late { hazard, .. } => {
             format!("{} reaches its safe state in time", model.hazards[*hazard].name.tag)
         }
@@ -403,6 +424,10 @@ pub(super) fn in_words(model: &Model, claim: &Claim) -> String {
         Breach::Matters(cause, _) => {
             format!("others command all that {} commands", model.causes[*cause].name.tag)
         }
+        Breach::Unled(cause, effect) => format!(
+            "whenever {} fires, another cause demands {}",
+            model.causes[*cause].name.tag, model.effects[*effect].name.tag
+        ),
         Breach::VoteTrips(cause, _) => format!("the vote of {} never trips", model.causes[*cause].name.tag),
         Breach::Harmed { hazard, cause, .. } => format!(
             "{} never commands what {} forbids",

@@ -73,6 +73,7 @@ fn row(
             line: source.place(name.span.start).line,
             what: stage.what,
             time: stage.time.clone(),
+            at_most: found.at_most(stage),
         }
     };
     TripTime {
@@ -86,5 +87,6 @@ fn row(
         needs: found.needs(),
         available: found.available(),
         left: found.left(),
+        ending: found.ends(model),
     }
 }

@@ -174,9 +174,10 @@ fn devices(model: &Model, breach: &Breach, ends: Option<&BTreeMap<Device, usize>
         in_order(atoms.into_iter().map(|at| at.device))
     };
     match breach {
-        Breach::NotMet { hazard, .. } | Breach::Outvoted { hazard, .. } | Breach::Released { hazard, .. } => {
-            of(&model.hazards[*hazard].safe_state)
-        }
+        Breach::NotMet { hazard, .. }
+        | Breach::Blind(hazard)
+        | Breach::Outvoted { hazard, .. }
+        | Breach::Released { hazard, .. } => of(&model.hazards[*hazard].safe_state),
         // What is late stands where it should in the end, and belongs to the story all the same.
         Breach::Late { hazard, .. } => {
             in_order(model.hazards[*hazard].safe_state.atoms().into_iter().map(|at| at.device))
@@ -199,6 +200,7 @@ fn devices(model: &Model, breach: &Breach, ends: Option<&BTreeMap<Device, usize>
         | Breach::Quiet(_)
         | Breach::Runs(_)
         | Breach::Matters(..)
+        | Breach::Unled(..)
         | Breach::VoteTrips(..)
         | Breach::Armed(_)
         | Breach::Applies(_)
@@ -245,6 +247,10 @@ fn causes(model: &Model, breach: &Breach) -> Vec<CauseId> {
         | Breach::VoteTrips(cause, _)
         | Breach::Armed(cause)
         | Breach::Harmed { cause, .. } => vec![*cause],
+        Breach::Unled(cause, effect) => {
+            let others = model.demanding_effect(*effect).filter(|other| other != cause);
+            [*cause].into_iter().chain(others).collect()
+        }
         Breach::Broken(invariant) | Breach::Applies(invariant) => {
             let rule = &model.invariants[*invariant];
             let named: Vec<AtPosition> =
@@ -253,6 +259,7 @@ fn causes(model: &Model, breach: &Breach) -> Vec<CauseId> {
             model.causes.ids().filter(sets).collect()
         }
         Breach::NotMet { .. }
+        | Breach::Blind(_)
         | Breach::Late { .. }
         | Breach::Exists { .. }
         | Breach::Possible

@@ -54,7 +54,7 @@ impl Teller<'_> {
             }
         }
         lines.extend(match &self.claim.breach {
-            Breach::NotMet { hazard, .. } => self.not_met(*hazard),
+            Breach::NotMet { hazard, .. } | Breach::Blind(hazard) => self.not_met(*hazard),
             Breach::Late { hazard, .. } => self.late(*hazard),
             Breach::ActsInTime { cause, hazard, .. } => {
                 let (cause, hazard) = (self.tag(Element::Cause(*cause)), self.tag(Element::Hazard(*hazard)));
@@ -94,6 +94,10 @@ impl Teller<'_> {
             }
             Breach::Matters(cause, _) => {
                 vec![format!("Only {} commands what it commands.", self.tag(Element::Cause(*cause)))]
+            }
+            Breach::Unled(cause, effect) => {
+                let (cause, effect) = (self.tag(Element::Cause(*cause)), self.tag(Element::Effect(*effect)));
+                vec![format!("So {cause} fires, and nothing demands {effect}.")]
             }
             Breach::VoteTrips(cause, _) => {
                 vec![format!("So the vote of {} says trip.", self.tag(Element::Cause(*cause)))]

@@ -86,6 +86,7 @@ impl Teller<'_> {
         let solver = self.model.causes[id].solver;
         let asked = match self.claim.breach {
             Breach::NotMet { .. }
+            | Breach::Blind(_)
             | Breach::Late { .. }
             | Breach::Occurs(_)
             | Breach::LockedIn(_)
@@ -105,6 +106,7 @@ impl Teller<'_> {
             | Breach::Quiet(_)
             | Breach::Runs(_)
             | Breach::Matters(..)
+            | Breach::Unled(..)
             | Breach::VoteTrips(..)
             | Breach::Armed(_)
             | Breach::Applies(_)
@@ -206,6 +208,9 @@ impl Teller<'_> {
         let lost = |supply: Option<SupplyId>| supply.is_some_and(|id| self.replay.lost.contains(&id));
         let element = &self.model.inputs[input];
         let Some(path) = element.readers.get(&solver) else { return String::new() };
+        if element.warm_up.is_some() && matches!(self.claim.breach, Breach::Blind(_)) {
+            return " warms up and".to_string();
+        }
         let at = path.through.iter().find(|id| lost(self.model.conditioners[**id].supply));
         match at {
             Some(id) => format!(" has no supply at {} and", self.tag(Element::Conditioner(*id))),

@@ -24,6 +24,7 @@ impl World<'_> {
                 };
                 Ok(present && !self.met(*hazard, positions)?)
             }
+            Breach::Blind(hazard) => Ok(self.there(*hazard)? && !self.met(*hazard, positions)?),
             Breach::Late { hazard, timing } => self.late(*hazard, timing, positions),
             Breach::ActsInTime { cause, hazard, timing } => self.acts_in_time(*cause, *hazard, timing),
             Breach::Exists { hazard, onset } => self.in_case(*hazard, *onset),
@@ -43,6 +44,12 @@ impl World<'_> {
             Breach::Quiet(cause) => self.quiet(*cause),
             Breach::Runs(mode) => self.runs(*mode),
             Breach::Matters(cause, at) => self.matters(*cause, *at),
+            Breach::Unled(cause, effect) => {
+                let led = some(self.model.causes.iter(), |(id, other)| {
+                    Ok(id != *cause && other.demands.contains(effect) && self.value(id)?)
+                })?;
+                Ok(self.fires(*cause)? && !led)
+            }
             Breach::VoteTrips(cause, number) => self.vote_trips(*cause, *number),
             Breach::Harmed { hazard, cause, at } => self.harmed(*hazard, *cause, *at),
             Breach::Forced { hazard, source, at } => self.forced(*hazard, *source, at, positions),

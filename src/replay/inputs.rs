@@ -83,7 +83,8 @@ impl World<'_> {
             return Ok(Seen::Shows(self.anything(i, s)));
         }
         // 5
-        if self.supply_lost(input.supply)? {
+        let warms_up = input.warm_up.is_some() && matches!(self.claim.breach, crate::claim::Breach::Blind(_));
+        if warms_up || self.supply_lost(input.supply)? {
             return self.loss_reaction(i, s);
         }
         // 6

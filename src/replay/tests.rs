@@ -129,6 +129,8 @@ fn input(tag: &str, observes: Observes, to: SolverId) -> Input {
         line: LineKind::Plain,
         supply: None,
         rated_for: Vec::new(),
+        stays: None,
+        warm_up: None,
         response: Response {
             step: Time::Known(Exact::zero()),
             t90: false,

@@ -7,14 +7,15 @@
 use crate::claim::{Timing, Unknown};
 use crate::exact::Exact;
 use crate::model::{
-    Access, ActsOn, Actuator, ActuatorId, AtPosition, CauseId, Device, Driver, DriverId, HazardId, Input,
-    InputAtom, InputId, Observes, Passive, PassiveId, Relation, Signal, SolverId, Time, Tree, WithoutEnergy,
+    ActsOn, Actuator, ActuatorId, AtPosition, CauseId, Device, Driver, DriverId, HazardId, Passive,
+    PassiveId, Signal, Time, Tree, WithoutEnergy,
 };
 use crate::situation::FactChoice;
 
 use super::breach::{Positions, is_at};
+use super::spell::for_good;
 use super::world::{World, no};
-use super::{Impossible, Known, Late, Reached};
+use super::{Impossible, Late, Reached};
 
 /// By when something is there.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
@@ -28,11 +29,11 @@ pub enum Moment {
 }
 
 impl Moment {
-    fn now() -> Self {
+    pub(super) fn now() -> Self {
         Moment::At(Exact::zero())
     }
 
-    fn when(holds: bool, moment: Moment) -> Self {
+    pub(super) fn when(holds: bool, moment: Moment) -> Self {
         if holds { moment } else { Moment::Never }
     }
 }
@@ -115,12 +116,8 @@ impl World<'_> {
                     {
                         continue;
                     }
-                    let told = self.over_links(
-                        self.fires_from(cause, &clock)?,
-                        Signal::Cause(cause),
-                        solver,
-                        timing,
-                    );
+                    let fires = for_good(self.fires_from(cause, &clock)?);
+                    let told = self.over_links(fires, Signal::Cause(cause), solver, timing);
                     let told = self.marked(told, cause, a, at.position, timing);
                     let moved = self.after(told, &actuator.moves_in, timing);
                     found |= self.case_holds(case)? && self.allows(&clock, &moved);
@@ -162,7 +159,7 @@ impl World<'_> {
     }
 
     /// §7: a moment and a time more.
-    fn after(&self, moment: Moment, time: &Time, timing: &Timing) -> Moment {
+    pub(super) fn after(&self, moment: Moment, time: &Time, timing: &Timing) -> Moment {
         match (moment, time, timing.unknown) {
             (Moment::At(at), Time::Known(time), _) => Moment::At(&at + time),
             (Moment::At(at), Time::Unknown, Unknown::Nothing) => Moment::At(at),
@@ -303,220 +300,17 @@ impl World<'_> {
         let mut told = Moment::Never;
         for (cause, element) in self.model.causes.iter() {
             if self.sets(element, id, p) && self.cause_access(cause, driver.solver).is_some() {
-                let known = self.known_from(cause, driver.solver, true, clock)?;
+                let known = for_good(self.known_from(cause, driver.solver, true, clock)?);
                 told = told.min(self.marked(known, cause, id, p, clock.timing));
             }
         }
         let of_itself = Moment::when(dead || self.driver_may(driver), Moment::now());
         Ok(before.min(self.after(told.min(of_itself), &actuator.moves_in, clock.timing)))
     }
-
-    /// §7: by when a solver knows that a cause is true, or that it is not.
-    fn known_from(
-        &self,
-        c: CauseId,
-        s: SolverId,
-        holds: bool,
-        clock: &Clock<'_>,
-    ) -> Result<Moment, Impossible> {
-        let known = self.knows(c, s)?;
-        let is = match known {
-            Known::Is(value) => value == holds,
-            Known::MissingTrips => true,
-            Known::MissingNoTrip => false,
-        };
-        if !is {
-            return Ok(Moment::Never);
-        }
-        match self.cause_access(c, s) {
-            Some(Access::Over(link, from)) => {
-                let replaced = (self.chosen(FactChoice::CauseDeviates(c, s)) && self.link_may(link, from))
-                    || self.nothing_sent(link, from)?;
-                if replaced {
-                    return Ok(Moment::Before);
-                }
-                let sent = self.known_from(c, from, holds, clock)?;
-                Ok(self.after(sent, &self.model.links[link].delay, clock.timing))
-            }
-            Some(Access::Direct) | None => self.value_from(c, holds, clock),
-        }
-    }
-
-    fn value_from(&self, c: CauseId, holds: bool, clock: &Clock<'_>) -> Result<Moment, Impossible> {
-        let cause = &self.model.causes[c];
-        if holds {
-            if cause.latched && self.chosen(FactChoice::AlreadySet(c)) {
-                return Ok(Moment::Before);
-            }
-            return self.fires_from(c, clock);
-        }
-        let reaction = &self.model.solvers[cause.solver].reaction;
-        if cause.latched {
-            return Ok(Moment::Never);
-        }
-        if !self.armed(c)? {
-            return Ok(Moment::Before);
-        }
-        let when = self.condition_from(c, &cause.when, false, clock)?;
-        Ok(self.after(when, reaction, clock.timing))
-    }
-
-    /// §7: by when a cause fires by itself.
-    fn fires_from(&self, c: CauseId, clock: &Clock<'_>) -> Result<Moment, Impossible> {
-        if !self.armed(c)? {
-            return Ok(Moment::Never);
-        }
-        let cause = &self.model.causes[c];
-        let when = self.condition_from(c, &cause.when, true, clock)?;
-        let confirmed = self.after(when, &cause.on_delay, clock.timing);
-        Ok(self.after(confirmed, &self.model.solvers[cause.solver].reaction, clock.timing))
-    }
-
-    fn condition_from(
-        &self,
-        c: CauseId,
-        tree: &Tree<InputAtom>,
-        holds: bool,
-        clock: &Clock<'_>,
-    ) -> Result<Moment, Impossible> {
-        if let (Tree::Vote { m, of }, true) = (tree, holds) {
-            return self.vote_from(c, *m, of, clock);
-        }
-        let each = |part: &Tree<InputAtom>, holds| self.condition_from(c, part, holds, clock);
-        match tree {
-            Tree::Atom(atom) => self.literal_from(c, atom, holds, clock),
-            Tree::Not(part) => each(part, !holds),
-            Tree::And(parts) | Tree::Or(parts) => {
-                let moments: Vec<Moment> =
-                    parts.iter().map(|part| each(part, holds)).collect::<Result<_, _>>()?;
-                let needed = if matches!(tree, Tree::And(_)) == holds { moments.len() } else { 1 };
-                Ok(when_so_many(moments, needed))
-            }
-            Tree::Vote { m, of } => {
-                let moments = of.iter().map(|part| each(part, false)).collect::<Result<_, _>>()?;
-                Ok(when_so_many(moments, (of.len() + 1).saturating_sub(*m)))
-            }
-        }
-    }
-
-    /// A vote with what is out of it, which is out from before.
-    fn vote_from(
-        &self,
-        c: CauseId,
-        m: usize,
-        of: &[Tree<InputAtom>],
-        clock: &Clock<'_>,
-    ) -> Result<Moment, Impossible> {
-        let cause = &self.model.causes[c];
-        let (mut out, mut moments) = (0usize, Vec::new());
-        for operand in of {
-            if self.is_out(cause, operand)? {
-                out += 1;
-            } else {
-                moments.push(self.condition_from(c, operand, true, clock)?);
-            }
-        }
-        Ok(match out.checked_sub(1).and_then(|k| cause.degraded.get(k)) {
-            Some(crate::model::Degraded::Trip) => Moment::Before,
-            Some(crate::model::Degraded::NoTrip) => Moment::Never,
-            Some(crate::model::Degraded::AtLeast(j)) => when_so_many(moments, *j),
-            None => when_so_many(moments, m),
-        })
-    }
-
-    fn literal_from(
-        &self,
-        c: CauseId,
-        atom: &InputAtom,
-        holds: bool,
-        clock: &Clock<'_>,
-    ) -> Result<Moment, Impossible> {
-        let s = self.model.causes[c].solver;
-        let moment = match atom {
-            InputAtom::Cause { cause, from_before: false } => {
-                return self.known_from(*cause, s, holds, clock);
-            }
-            InputAtom::Compare { input, relation, set_point, .. } => {
-                let begins = match &self.model.inputs[*input].observes {
-                    Observes::Quantity { quantity, accuracy, .. } if holds => {
-                        self.earlier(*quantity, *relation, set_point, accuracy, Some(c), clock)
-                    }
-                    _ => Moment::now(),
-                };
-                let way = match (relation, holds) {
-                    (Relation::AtLeast | Relation::Above, true)
-                    | (Relation::AtMost | Relation::Below, false) => Way::Up,
-                    (Relation::AtMost | Relation::Below, true)
-                    | (Relation::AtLeast | Relation::Above, false) => Way::Down,
-                    (Relation::Equal | Relation::Differs, _) => Way::Either,
-                };
-                self.seen_from(begins, *input, s, way, clock)
-            }
-            InputAtom::Is { input, .. } | InputAtom::Bad(input) => {
-                self.seen_from(Moment::now(), *input, s, Way::Either, clock)
-            }
-            InputAtom::LinkLost(link) => {
-                self.after(Moment::now(), &self.model.links[*link].delay, clock.timing)
-            }
-            InputAtom::Cause { from_before: true, .. } | InputAtom::Overriding(_) | InputAtom::Shows(..) => {
-                Moment::Before
-            }
-        };
-        Ok(Moment::when(self.literal(c, atom, !holds)?, moment))
-    }
-
-    /// §7: a moment and the response of an input, with the links on its way.
-    fn seen_from(&self, begins: Moment, input: InputId, s: SolverId, way: Way, clock: &Clock<'_>) -> Moment {
-        let element = &self.model.inputs[input];
-        let mut moment = begins;
-        for time in self.stages(element, way) {
-            moment = self.after(moment, time, clock.timing);
-        }
-        self.over_links(moment, Signal::Input(input), s, clock.timing)
-    }
-
-    /// §7: a moment and the links by which a solver knows a signal.
-    fn over_links(&self, begins: Moment, signal: Signal, s: SolverId, timing: &Timing) -> Moment {
-        let (mut moment, mut reader) = (begins, s);
-        let mut links = 0;
-        while let Some(Access::Over(link, from)) = self.model.access.get(&(signal, reader)).copied() {
-            moment = self.after(moment, &self.model.links[link].delay, timing);
-            reader = from;
-            links += 1;
-            if links > self.model.solvers.len() {
-                break;
-            }
-        }
-        moment
-    }
-
-    /// §7: the parts of a response. 90 % of a step say nothing of the rest, unless it is known how fast the quantity can go
-    /// that way.
-    fn stages<'i>(&'i self, input: &'i Input, way: Way) -> [&'i Time; 4] {
-        let response = &input.response;
-        let rate = match &input.observes {
-            Observes::Quantity { quantity, .. } => match way {
-                Way::Up => self.model.quantities[*quantity].rises.as_ref(),
-                Way::Down => self.model.quantities[*quantity].falls.as_ref(),
-                Way::Either => None,
-            },
-            _ => None,
-        };
-        let step = if response.t90 && rate.is_none() { &Time::Unknown } else { &response.step };
-        [step, &response.confirmation, &response.filter, &response.transport]
-    }
-}
-
-/// Which way a reading goes when what is asked of it becomes true.
-#[derive(Clone, Copy)]
-enum Way {
-    Up,
-    Down,
-    Either,
 }
 
 /// By when at least so many of these are there.
-fn when_so_many(mut moments: Vec<Moment>, needed: usize) -> Moment {
+pub(super) fn when_so_many(mut moments: Vec<Moment>, needed: usize) -> Moment {
     moments.sort();
     match needed.checked_sub(1) {
         None => Moment::Before,

@@ -17,6 +17,12 @@ impl Encoder<'_> {
                 let not_met = self.terms.not(met);
                 self.terms.both(present, not_met)
             }
+            Breach::Blind(hazard) => {
+                let there = self.there_apart(*hazard);
+                let met = self.positions(&model.hazards[*hazard].safe_state);
+                let not_met = self.terms.not(met);
+                self.terms.both(there, not_met)
+            }
             Breach::Late { hazard, timing } => {
                 self.unknown = Some(timing.unknown);
                 self.late(*hazard, timing)
@@ -52,6 +58,14 @@ impl Encoder<'_> {
             Breach::Quiet(cause) => self.quiet(*cause),
             Breach::Runs(mode) => self.runs(*mode),
             Breach::Matters(cause, at) => self.matters(*cause, *at),
+            Breach::Unled(cause, effect) => {
+                let mut all = vec![self.fires(*cause)];
+                for other in model.demanding_effect(*effect).filter(|other| other != cause) {
+                    let value = self.value(other);
+                    all.push(self.terms.not(value));
+                }
+                self.terms.and(all)
+            }
             Breach::VoteTrips(cause, number) => self.vote_trips(*cause, *number),
             Breach::Harmed { hazard, cause, at } => self.harmed(*hazard, *cause, *at),
             Breach::Forced { hazard, source, at } => self.forced(*hazard, *source, *at),

@@ -146,7 +146,10 @@ impl<'m> Encoder<'m> {
             LineKind::Plain => self.terms.both(disturbed, held),
             LineKind::Monitored | LineKind::Dynamic => self.terms.no(),
         };
-        let unpowered = self.without(input.supply);
+        let unpowered = match self.blind && input.warm_up.is_some() {
+            true => self.terms.yes(),
+            false => self.without(input.supply),
+        };
         let loss = loss_reaction(input.on_loss, solver);
         let line_open = match input.observes {
             Observes::Loop { .. } => Shows::Fixed(true),

@@ -5,13 +5,14 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::ahead::{Compared, head_start, known_step, rising};
+use super::ahead::Compared;
+use super::signals::Due;
 use super::{Encoder, Scope};
 use crate::claim::{Breach, Timing, Unknown};
 use crate::exact::Exact;
 use crate::model::{
-    Access, ActsOn, Actuator, ActuatorId, AtPosition, Cause, CauseId, Device, DriverId, Element, HazardId,
-    InputAtom, InputId, ModeId, Model, Observes, PassiveId, Signal, SolverId, Time, Tree, WithoutEnergy,
+    ActsOn, Actuator, ActuatorId, AtPosition, CauseId, Device, DriverId, Element, HazardId, ModeId, Model,
+    PassiveId, Signal, Time, Tree, WithoutEnergy,
 };
 use crate::situation::FactChoice;
 use crate::term::TermId;
@@ -146,7 +147,7 @@ impl Encoder<'_> {
                 if self.has(cause, solver) {
                     let left = self.less_mark(&left, cause, actuator, at.position);
                     let left = self.less_links(&left, Signal::Cause(cause), solver);
-                    let by = self.fires_by(cause, &left, onset);
+                    let by = self.fires_by(cause, &Due::for_good(left), onset);
                     acts.push((by, self.fires(cause)));
                 }
             }
@@ -169,7 +170,7 @@ impl Encoder<'_> {
     }
 
     /// The time left before this one.
-    fn less(&mut self, left: &Left, time: &Time, of: Element) -> Left {
+    pub(super) fn less(&mut self, left: &Left, time: &Time, of: Element) -> Left {
         let left = left.as_ref()?;
         match (time, self.unknown) {
             (Time::Known(time), _) => Some(left - time),
@@ -204,7 +205,7 @@ impl Encoder<'_> {
     }
 
     /// Whether something that is true takes no longer than is left.
-    fn in_time(&self, left: &Left) -> bool {
+    pub(super) fn in_time(&self, left: &Left) -> bool {
         left.as_ref().is_some_and(|left| !left.is_negative())
     }
 
@@ -387,232 +388,12 @@ impl Encoder<'_> {
         for cause in self.demanding(of.actuator, position) {
             if self.has(cause, of.solver) {
                 let left = self.less_mark(left, cause, of.actuator, position);
-                let by = self.knows_by(cause, of.solver, true, &left, onset);
+                let by = self.knows_by(cause, of.solver, true, &Due::for_good(left), onset);
                 whole = whole && by.whole;
                 any.push(by.term);
             }
         }
         By { term: self.terms.or(any), whole }
-    }
-
-    /// armed(c) ∧ when(c) by then, without memory.
-    fn fires_by(&mut self, id: CauseId, left: &Left, onset: Onset<'_>) -> By {
-        let model = self.model;
-        let cause = &model.causes[id];
-        let left = self.less(left, &model.solvers[cause.solver].reaction, Element::Solver(cause.solver));
-        let left = self.less(&left, &cause.on_delay, Element::Cause(id));
-        let when = self.condition_by(id, cause, &cause.when, true, &left, onset);
-        let armed = self.armed(cause);
-        By { term: self.terms.both(armed, when.term), whole: when.whole }
-    }
-
-    /// value(c), or that it is not, by then.
-    fn value_by(&mut self, id: CauseId, holds: bool, left: &Left, onset: Onset<'_>) -> By {
-        let key = (id, holds, left.clone(), onset.number);
-        if let Some(known) = self.by.get(&key) {
-            return *known;
-        }
-        let model = self.model;
-        let cause = &model.causes[id];
-        let by = if holds {
-            let fires = self.fires_by(id, left, onset);
-            let set = match cause.latched {
-                true => self.fact(FactChoice::AlreadySet(id)),
-                false => self.terms.no(),
-            };
-            By { term: self.terms.either(fires.term, set), whole: fires.whole }
-        } else if cause.latched {
-            // Nobody knows when it was reset last.
-            By { term: self.terms.no(), whole: false }
-        } else {
-            let reaction = &model.solvers[cause.solver].reaction;
-            let left = self.less(left, reaction, Element::Solver(cause.solver));
-            let when = self.condition_by(id, cause, &cause.when, false, &left, onset);
-            let term = if when.whole {
-                let value = self.value(id);
-                self.terms.not(value)
-            } else {
-                let armed = self.armed(cause);
-                let unarmed = self.terms.not(armed);
-                self.terms.either(unarmed, when.term)
-            };
-            By { term, whole: when.whole }
-        };
-        self.by.insert(key, by);
-        by
-    }
-
-    /// knows(c, s), or its negation, by then.
-    fn knows_by(&mut self, id: CauseId, solver: SolverId, holds: bool, left: &Left, onset: Onset<'_>) -> By {
-        let model = self.model;
-        let own = model.causes[id].solver == solver;
-        match model.access.get(&(Signal::Cause(id), solver)) {
-            Some(Access::Over(link, from)) if !own => {
-                let left = self.less(left, &model.links[*link].delay, Element::Link(*link));
-                let sent = self.knows_by(id, *from, holds, &left, onset);
-                let term = match sent.whole {
-                    true => self.knows(id, solver, holds),
-                    false => self.arrives(id, solver, (*link, *from), holds, sent.term),
-                };
-                By { term, whole: sent.whole }
-            }
-            _ => self.value_by(id, holds, left, onset),
-        }
-    }
-
-    fn condition_by(
-        &mut self,
-        id: CauseId,
-        cause: &Cause,
-        tree: &Tree<InputAtom>,
-        holds: bool,
-        left: &Left,
-        onset: Onset<'_>,
-    ) -> By {
-        match tree {
-            Tree::Atom(atom) => self.literal_by(id, cause.solver, atom, holds, left, onset),
-            Tree::Not(part) => self.condition_by(id, cause, part, !holds, left, onset),
-            Tree::And(parts) | Tree::Or(parts) => {
-                let all = matches!(tree, Tree::And(_)) == holds;
-                let by = self.conditions_by(id, cause, parts, holds, left, onset);
-                let whole = by.iter().all(|by| by.whole);
-                let terms = by.into_iter().map(|by| by.term);
-                By { term: if all { self.terms.and(terms) } else { self.terms.or(terms) }, whole }
-            }
-            Tree::Vote { m, of } if cause.degraded.is_empty() || !holds => {
-                let m = if holds { *m } else { of.len() + 1 - (*m).min(of.len()) };
-                let by = self.conditions_by(id, cause, of, holds, left, onset);
-                let whole = by.iter().all(|by| by.whole);
-                By { term: self.terms.at_least(m, by.into_iter().map(|by| by.term)), whole }
-            }
-            Tree::Vote { m, of } => {
-                let by = self.conditions_by(id, cause, of, true, left, onset);
-                let whole = by.iter().all(|by| by.whole);
-                let values: Vec<TermId> = by.into_iter().map(|by| by.term).collect();
-                let term = match whole {
-                    true => self.condition_of(id, cause, tree, true),
-                    false => self.degraded_vote(id, cause, *m, of, Some(&values)),
-                };
-                By { term, whole }
-            }
-        }
-    }
-
-    fn conditions_by(
-        &mut self,
-        id: CauseId,
-        cause: &Cause,
-        parts: &[Tree<InputAtom>],
-        holds: bool,
-        left: &Left,
-        onset: Onset<'_>,
-    ) -> Vec<By> {
-        parts.iter().map(|part| self.condition_by(id, cause, part, holds, left, onset)).collect()
-    }
-
-    fn literal_by(
-        &mut self,
-        cause: CauseId,
-        solver: SolverId,
-        atom: &InputAtom,
-        holds: bool,
-        left: &Left,
-        onset: Onset<'_>,
-    ) -> By {
-        let model = self.model;
-        let left = match atom {
-            InputAtom::Compare { input, relation, set_point, .. } => {
-                let left = self.less_response(left, *input, solver, rising(*relation, holds));
-                match &model.inputs[*input].observes {
-                    Observes::Quantity { quantity, accuracy, .. } if holds => {
-                        let compared =
-                            Compared { quantity: *quantity, relation: *relation, set_point, accuracy };
-                        self.ahead(&left, compared, Some(cause), onset)
-                    }
-                    _ => left,
-                }
-            }
-            InputAtom::Is { input, .. } | InputAtom::Bad(input) => {
-                self.less_response(left, *input, solver, None)
-            }
-            InputAtom::LinkLost(link) => self.less(left, &model.links[*link].delay, Element::Link(*link)),
-            InputAtom::Cause { cause: other, from_before: false } => {
-                return self.knows_by(*other, solver, holds, left, onset);
-            }
-            // These are as they are from before.
-            InputAtom::Cause { from_before: true, .. } | InputAtom::Overriding(_) | InputAtom::Shows(..) => {
-                Some(Exact::zero())
-            }
-        };
-        match self.in_time(&left) {
-            true => By { term: self.literal_value(cause, solver, atom, holds), whole: true },
-            false => By { term: self.terms.no(), whole: false },
-        }
-    }
-
-    /// The time left before the links by which a solver knows a signal.
-    fn less_links(&mut self, left: &Left, signal: Signal, solver: SolverId) -> Left {
-        let model = self.model;
-        let mut left = left.clone();
-        let mut at = solver;
-        // As many links as there are solvers at most, since the model has no rings of them.
-        for _ in 0..model.solvers.len() {
-            match model.access.get(&(signal, at)) {
-                Some(Access::Over(link, from)) => {
-                    left = self.less(&left, &model.links[*link].delay, Element::Link(*link));
-                    at = *from;
-                }
-                Some(Access::Direct) | None => break,
-            }
-        }
-        left
-    }
-
-    /// The time left before an input's signal is right at a solver, links on its way included; `rising` is the way in which
-    /// a reading that is compared must go, if it is one.
-    fn less_response(&mut self, left: &Left, input: InputId, solver: SolverId, rising: Option<bool>) -> Left {
-        let model = self.model;
-        let mut left = self.less_links(left, Signal::Input(input), solver);
-        let element = &model.inputs[input];
-        let of = Element::Input(input);
-        let response = &element.response;
-        let step = if known_step(model, input, rising) { &response.step } else { &Time::Unknown };
-        for time in [step, &response.confirmation, &response.filter, &response.transport] {
-            left = self.less(&left, time, of);
-        }
-        left
-    }
-
-    /// The time left, and f · head start before harm begins.
-    fn ahead(
-        &mut self,
-        left: &Left,
-        compared: Compared<'_>,
-        cause: Option<CauseId>,
-        onset: Onset<'_>,
-    ) -> Left {
-        let left = left.as_ref()?;
-        let model = self.model;
-        let hazard = &model.hazards[onset.hazard];
-        let credited = cause.is_some_and(|cause| model.causes[cause].credited_for.contains(&onset.hazard));
-        let start = match &hazard.after_set_point {
-            Some(time) if credited => match (time, self.unknown) {
-                (Time::Known(time), _) => time.clone(),
-                (Time::Unknown, unknown) => {
-                    self.unknown_times.insert(Element::Hazard(onset.hazard));
-                    match unknown {
-                        // Whatever time it takes.
-                        Some(Unknown::Nothing) => return Some(Exact::zero().max(left.clone())),
-                        Some(Unknown::TooLong) | None => Exact::zero(),
-                    }
-                }
-            },
-            _ => {
-                let mode = self.fixed.get(&hazard.group).copied();
-                head_start(model, compared, onset, mode).unwrap_or_else(Exact::zero)
-            }
-        };
-        Some(left + &(&hazard.usable * &start))
     }
 
     fn tree_by(&mut self, tree: &Tree<AtPosition>, atom: &mut dyn FnMut(&mut Self, AtPosition) -> By) -> By {

@@ -227,7 +227,6 @@ pub const OPEN: &[(&str, &str)] = &[
         "not expressible: an instrument has no fault band; where its range is that of its valid readings, the class is R1",
     ),
     ("R9", "not expressible: a mode says only the positions it needs, not where each actuator normally is"),
-    ("R11", "needs time"),
     ("I14", "`feedback` is declared, and not examined"),
     ("K11", "needs the signal names of the program as built"),
     ("D7", "needs two documents to compare; the language has one polarity for each signal"),
@@ -236,8 +235,6 @@ pub const OPEN: &[(&str, &str)] = &[
     ("U3", "set points of different causes are not compared: they may differ on purpose"),
     ("U6", "not expressible: a model has no campaigns"),
     ("T4", "`reaction` is the worst case as declared: of how many scans it is made is not modelled"),
-    ("T7", "needs time and sequences"),
-    ("T8", "needs time and sequences"),
     (
         "T9",
         "the two clocks have two fields (`within`, `harm_after_set_point`); which one a figure belongs to is not examined",
@@ -290,7 +287,6 @@ pub const IN_PART: &[(&str, &str)] = &[
     ("U5", "a comparison without any deadband, which may chatter"),
     ("R13", "what the sensor is exposed to while the hazard develops"),
     ("T5", "two timers in series that do the same and are quick enough together"),
-    ("U7", "whether a peak is shorter than the filter that hides it"),
     (
         "R4",
         "a latched trip may be set from before, which needs sequences; trips of different sensors are never told",

@@ -244,3 +244,61 @@ hazards:
     let claim = outcome.claims.iter().find(|claim| claim.claim == "in-time").unwrap();
     assert_eq!(claim.verdict.word(), "not applicable", "it is not met even as long as it takes");
 }
+
+/// A hazard that a fire begins, whose detector gives a signal of so many seconds.
+fn fleeting(lasts: &Exact, latched: bool, on_delay: &str, when: &str) -> Examined {
+    examine(&model(&[
+        &format!(
+            "
+sensors:
+  F1: {{ detects: fire, response: 0.25 s, filter: 0.5 s, confirmation: 1 s, transport_delay: 9 s, signal_lasts: {lasts} s, wired_to: [C1] }}
+  F2: {{ detects: fire, response: 0 s, wired_to: [C1] }}
+causes: {{ C-1: {{ when: \"{when}\", solver: C1, latched: {latched}, on_delay: {on_delay} s, demands: [OFF] }} }}
+hazards: {{ H: {{ when: fire, $HERE, safe_state: K1 = open, within: 60 s }} }}
+"
+        ),
+        BEHIND,
+    ]))
+}
+
+// IEC 61131-3, on-delay timer: it starts anew when its input is false, so that a shorter pulse never ends it.
+#[test]
+fn a_signal_must_stay_until_a_latch_has_it() {
+    // Response, filter and confirmation, the on-delay, and the reaction of C1; not the tube, which only brings it later.
+    let enough = number("3.8");
+    let less = &enough - &number(NANOSECOND);
+    assert!(in_time(&fleeting(&enough, true, "2", "F1 = detected")), "latched just before it ends");
+    assert!(!in_time(&fleeting(&less, true, "2", "F1 = detected")), "gone a nanosecond before");
+    assert!(
+        !in_time(&fleeting(&number("50"), false, "0", "F1 = detected")),
+        "without a latch it lets go again"
+    );
+    assert!(in_time(&fleeting(&enough, true, "2", "1oo2(F1 = detected, F2 = detected)")));
+    assert!(
+        !in_time(&fleeting(&number("50"), true, "2", "2oo2(F1 = detected, F2 = detected)")),
+        "it may be gone before the other is there"
+    );
+    assert!(!in_time(&fleeting(&number("50"), true, "2", "F1 = detected AND F2 = detected")));
+}
+
+// A cause without a latch passes on what is left of the pulse.
+#[test]
+fn a_signal_is_kept_by_the_first_latch_on_its_way() {
+    let examined = |lasts: &Exact| {
+        in_time(&examine(&model(&[
+            &format!(
+                "sensors: {{ F1: {{ detects: fire, response: 0 s, signal_lasts: {lasts} s, wired_to: [C1] }} }}"
+            ),
+            "
+causes:
+  C-SEEN: { when: F1 = detected, solver: C1, latched: false, on_delay: 1 s, demands: [] }
+  C-1: { when: C-SEEN, solver: C1, latched: true, on_delay: 2 s, demands: [OFF] }
+hazards: { H: { when: fire, $HERE, safe_state: K1 = open, within: 60 s } }
+",
+            BEHIND,
+        ])))
+    };
+    // Both on-delays, and C1 twice.
+    assert!(examined(&number("3.1")));
+    assert!(!examined(&(&number("3.1") - &number(NANOSECOND))));
+}

@@ -140,6 +140,11 @@ impl Told {
             Subject::RunTogether(one, two) => {
                 format!("both {} {}", model.modes[one].name.tag, model.modes[two].name.tag)
             }
+            Subject::MetWhileWarmingUp(h) => format!("warm {}", model.hazards[h].name.tag),
+            Subject::Preceded(c, e, f) => format!(
+                "preceded {} {} {}",
+                model.causes[c].name.tag, model.effects[e].name.tag, model.effects[f].name.tag
+            ),
             Subject::SpanReached(s) => format!("span {}", model.stops[s].name.tag),
             Subject::NeverOccurs(e) => format!("occurs {}", model.exclusions[e].name.tag),
             Subject::AlwaysHolds(i) => format!("invariant {}", model.invariants[i].name.tag),

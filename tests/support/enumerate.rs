@@ -213,6 +213,7 @@ impl<'m> Walk<'m> {
             touched: Touched::by(self.model, sources, hazard.filter(|_| others.initiators)),
             overrides: others.overrides,
             pins: self.pins.clone(),
+            blind: matches!(self.breach, Breach::Blind(_)),
             held: match &self.breach {
                 Breach::Forced { at, .. } => match at.device {
                     Device::Actuator(id) => Some(id),

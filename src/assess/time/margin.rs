@@ -3,11 +3,14 @@
 use super::InTime;
 use crate::exact::Exact;
 use crate::model::{
-    Access, ActsOn, CauseId, Device, Element, HazardId, InputAtom, LinkId, ModeId, Model, Observes, Signal,
-    SolverId, Time, Tree,
+    Access, ActsOn, CauseId, Device, Element, HazardId, InputAtom, InputId, LinkId, ModeId, Model, Observes,
+    Signal, SolverId, Time, Tree,
 };
-use crate::outcome::seconds;
+use crate::outcome::{SignalEnds, seconds};
 use crate::semantics::{Compared, Onset, head_start, known_step, rising};
+
+/// What a sampling tube or a bus does.
+const TRANSPORT: &str = "transport";
 
 /// One stage of a trip: what takes time, and how long; `None` where that is unknown.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -18,6 +21,21 @@ pub struct Stage {
     pub what: &'static str,
     /// Seconds.
     pub time: Option<Exact>,
+    /// How much longer it could be without the signal ending before a latch has it; `None` where that does not matter.
+    spare: Option<Exact>,
+}
+
+/// A signal that does not stay: the pulse of a burst panel, a flame that flickers.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Ending {
+    /// The input.
+    pub input: InputId,
+    /// For how long it stays, at least; `None` where nobody knows.
+    pub lasts: Option<Exact>,
+    /// What of that is left when a latch has it, or when the trip acts without one; below 0: it is gone before.
+    pub left: Option<Exact>,
+    /// The latched cause that has it then; `None`: there is none, so that the trip lets go again.
+    pub latch: Option<CauseId>,
 }
 
 /// What a trip needs, against what its hazard leaves.
@@ -29,6 +47,8 @@ pub struct Margin {
     pub ahead: Exact,
     /// Usable part of the time after harm begins; `None` where it is unknown.
     pub after: Option<Exact>,
+    /// The signal of that reading, where it does not stay.
+    pub ending: Option<Ending>,
 }
 
 impl Margin {
@@ -45,6 +65,26 @@ impl Margin {
     /// What is left: below 0 where it is too slow.
     pub fn left(&self) -> Option<Exact> {
         Some(&self.available()? - &self.needs()?)
+    }
+
+    /// The longest that a stage could take while all others stay as they are.
+    pub fn at_most(&self, stage: &Stage) -> Option<Exact> {
+        let time = stage.time.as_ref()?;
+        let most = match (self.left()?, &stage.spare) {
+            (left, Some(spare)) => left.min(spare.clone()),
+            (left, None) => left,
+        };
+        Some(time + &most)
+    }
+
+    /// The signal that does not stay, for people.
+    pub fn ends(&self, model: &Model) -> Option<SignalEnds> {
+        self.ending.as_ref().map(|ending| SignalEnds {
+            input: model.inputs[ending.input].name.tag.clone(),
+            lasts: ending.lasts.clone(),
+            latch: ending.latch.map(|cause| model.causes[cause].name.tag.clone()),
+            left: ending.left.clone(),
+        })
     }
 
     /// Needed and available, for people.
@@ -65,7 +105,12 @@ pub fn margin(model: &Model, timed: &InTime, cause: CauseId) -> Option<Margin> {
         let onset = Onset { hazard: timed.hazard, number, timing: &timed.timing };
         let chains = commands(model, timed.mode, onset, cause);
         let slowest = chains.into_iter().max_by(|a, b| a.cost().cmp(&b.cost()))?;
-        Some(Margin { stages: slowest.stages, ahead: slowest.ahead, after: after.clone() })
+        Some(Margin {
+            stages: slowest.stages,
+            ahead: slowest.ahead,
+            after: after.clone(),
+            ending: slowest.ending,
+        })
     });
     all.min_by(|a, b| a.left().cmp(&b.left()))
 }
@@ -75,7 +120,8 @@ pub fn margin_of_device(model: &Model, timed: &InTime, id: crate::model::Passive
     let passive = &model.passive[id];
     let (on, _) = passive.acts.as_ref()?;
     let after = available(model, timed.hazard);
-    let stage = Stage { element: Element::Passive(id), what: "moves", time: known(&passive.moves_in) };
+    let stage =
+        Stage { element: Element::Passive(id), what: "moves", time: known(&passive.moves_in), spare: None };
     let cases = 0..model.hazards[timed.hazard].onset.len();
     let all = cases.map(|number| {
         let onset = Onset { hazard: timed.hazard, number, timing: &timed.timing };
@@ -88,7 +134,7 @@ pub fn margin_of_device(model: &Model, timed: &InTime, id: crate::model::Passive
             ActsOn::Condition { .. } => Exact::zero(),
         };
         let ahead = &model.hazards[timed.hazard].usable * &start;
-        Margin { stages: vec![stage.clone()], ahead, after: after.clone() }
+        Margin { stages: vec![stage.clone()], ahead, after: after.clone(), ending: None }
     });
     all.min_by(|a, b| a.left().cmp(&b.left()))
 }
@@ -98,12 +144,13 @@ pub fn margin_of_device(model: &Model, timed: &InTime, id: crate::model::Passive
 struct Chain {
     stages: Vec<Stage>,
     ahead: Exact,
+    ending: Option<Ending>,
 }
 
 impl Chain {
     /// From before: what takes no time.
     fn new() -> Self {
-        Chain { stages: Vec::new(), ahead: Exact::zero() }
+        Chain { stages: Vec::new(), ahead: Exact::zero(), ending: None }
     }
 
     /// When it is there, counted from the beginning of harm; unknown is later than everything.
@@ -116,8 +163,25 @@ impl Chain {
     }
 
     fn then(mut self, element: Element, what: &'static str, time: &Time) -> Self {
+        // A tube only brings it later: all else takes from how long the signal stays, until a latch has it.
+        if let (Some(ending), true) = (&mut self.ending, what != TRANSPORT)
+            && ending.latch.is_none()
+        {
+            ending.left = ending.left.as_ref().and_then(|left| Some(left - &known(time)?));
+        }
         if *time != Time::Known(Exact::zero()) {
-            self.stages.push(Stage { element, what, time: known(time) });
+            self.stages.push(Stage { element, what, time: known(time), spare: None });
+        }
+        self
+    }
+
+    /// A latched cause has it.
+    fn latched(mut self, cause: CauseId) -> Self {
+        let Some(ending) = self.ending.as_mut().filter(|ending| ending.latch.is_none()) else { return self };
+        ending.latch = Some(cause);
+        let spare = ending.left.clone();
+        for stage in self.stages.iter_mut().filter(|stage| stage.what != TRANSPORT) {
+            stage.spare = spare.clone();
         }
         self
     }
@@ -178,11 +242,12 @@ fn links(model: &Model, signal: Signal, solver: SolverId) -> Vec<LinkId> {
 fn of_cause(model: &Model, mode: ModeId, onset: Onset<'_>, id: CauseId, depth: usize) -> Chain {
     let cause = &model.causes[id];
     let chain = of_condition(model, (mode, onset), id, &cause.when, true, depth);
-    chain.then(Element::Cause(id), "on-delay", &cause.on_delay).then(
+    let chain = chain.then(Element::Cause(id), "on-delay", &cause.on_delay).then(
         Element::Solver(cause.solver),
         "reacts",
         &model.solvers[cause.solver].reaction,
-    )
+    );
+    if cause.latched { chain.latched(id) } else { chain }
 }
 
 fn of_condition(
@@ -221,8 +286,9 @@ fn of_atom(
         InputAtom::Compare { input, relation, set_point, .. } => {
             way = rising(*relation, holds);
             let hazard = &model.hazards[onset.hazard];
+            let stays = model.inputs[*input].stays.is_none();
             if let (true, Observes::Quantity { quantity, accuracy, .. }) =
-                (holds, &model.inputs[*input].observes)
+                (holds && stays, &model.inputs[*input].observes)
             {
                 let compared = Compared { quantity: *quantity, relation: *relation, set_point, accuracy };
                 let start = match &hazard.after_set_point {
@@ -249,8 +315,12 @@ fn of_atom(
     let response = &element.response;
     let step = if known_step(model, input, way) { &response.step } else { &Time::Unknown };
     let of = Element::Input(input);
+    if let (Some(stays), false) = (&element.stays, matches!(atom, InputAtom::Bad(_))) {
+        let lasts = known(stays);
+        chain.ending = Some(Ending { input, left: lasts.clone(), lasts, latch: None });
+    }
     chain = chain
-        .then(of, "transport", &response.transport)
+        .then(of, TRANSPORT, &response.transport)
         .then(of, if response.t90 { "T90" } else { "responds" }, step)
         .then(of, "filter", &response.filter)
         .then(of, "confirms", &response.confirmation);

@@ -121,6 +121,10 @@ pub struct Input {
     pub supply: Option<SupplyId>,
     /// How long it takes.
     pub response: Response,
+    /// Shortest time for which what it observes stays, once it is there; `None`: as long as the hazard.
+    pub stays: Option<Time>,
+    /// Time after its supply returns in which it shows what it shows without; `None`: it shows the truth at once.
+    pub warm_up: Option<Time>,
     /// Quantities that must be in a range for it to be right.
     pub rated_for: Vec<(QuantityId, Interval)>,
     /// What it shows without supply or with its line open.

@@ -67,6 +67,7 @@ impl Lowering<'_> {
                 self.unsound.insert(Element::Input(id));
             }
             let response = self.sensor_times(sensor);
+            let stays = self.time(sensor.signal_lasts.as_ref());
             let rated_for = self.rated_for(sensor.rated_for.as_ref());
             let input = Input {
                 name: self.name(key, sensor.title.as_ref()),
@@ -81,6 +82,10 @@ impl Lowering<'_> {
                 line: self.choice(sensor.line.as_ref(), "line").unwrap_or(LineKind::Plain),
                 supply: self.optional_id(sensor.supply.as_ref(), &[Class::Supply], "supply"),
                 response,
+                stays,
+                warm_up: self
+                    .time(sensor.warm_up.as_ref())
+                    .filter(|time| *time != Time::Known(Exact::zero())),
                 rated_for,
                 on_loss: self.on_loss(sensor.on_loss.as_ref(), gives),
                 on_bad: self.choice(sensor.on_bad.as_ref(), "on_bad"),
@@ -341,6 +346,8 @@ impl Lowering<'_> {
                 line: self.choice(circuit.line.as_ref(), "line").unwrap_or(LineKind::Plain),
                 supply: self.optional_id(circuit.supply.as_ref(), &[Class::Supply], "supply"),
                 response: self.response(circuit.response.as_ref()),
+                stays: None,
+                warm_up: None,
                 rated_for: Vec::new(),
                 on_loss: self.on_loss(circuit.on_loss.as_ref(), Gives::Contact),
                 on_bad: self.choice(circuit.on_bad.as_ref(), "on_bad"),
@@ -378,6 +385,8 @@ impl Lowering<'_> {
                     line: self.choice(contact.line.as_ref(), "line").unwrap_or(LineKind::Plain),
                     supply: self.optional_id(contact.supply.as_ref(), &[Class::Supply], "supply"),
                     response: self.response(contact.response.as_ref()),
+                    stays: None,
+                    warm_up: None,
                     rated_for: Vec::new(),
                     on_loss: self.on_loss(contact.on_loss.as_ref(), Gives::Contact),
                     on_bad: self.choice(contact.on_bad.as_ref(), "on_bad"),

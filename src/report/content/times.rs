@@ -2,7 +2,7 @@
 
 use crate::exact::Exact;
 use crate::model::HazardId;
-use crate::outcome::{Outcome, StageTime, TripTime, seconds};
+use crate::outcome::{Outcome, SignalEnds, StageTime, TripTime, seconds};
 use crate::report::modes;
 
 /// Above the rows.
@@ -77,18 +77,24 @@ fn row(outcome: &Outcome, trip: &TripTime) -> Row {
         available: known(&trip.available),
         left: known(&trip.left),
         bar: bar(trip),
-        stages: trip.stages.iter().map(|stage| in_words(stage, trip)).collect::<Vec<_>>().join("; "),
-        doubtful: trip.left.as_ref().is_none_or(Exact::is_negative),
+        stages: trip
+            .stages
+            .iter()
+            .map(in_words)
+            .chain(trip.ending.as_ref().map(SignalEnds::in_words))
+            .collect::<Vec<_>>()
+            .join("; "),
+        doubtful: trip.left.as_ref().is_none_or(Exact::is_negative)
+            || trip.ending.as_ref().is_some_and(SignalEnds::too_soon),
     }
 }
 
 /// `GC-22 (line 331) T90 30 s (up to 42.2 s)`.
-fn in_words(stage: &StageTime, trip: &TripTime) -> String {
+fn in_words(stage: &StageTime) -> String {
     let StageTime { tag, what, line, .. } = stage;
     let Some(time) = &stage.time else { return format!("{tag} (line {line}) {what}, unknown how long") };
-    let most = trip.left.as_ref().map(|left| time + left).filter(|most| !most.is_negative());
-    let most = match most {
-        Some(most) => format!(" (up to {} s)", seconds_down(&most)),
+    let most = match stage.at_most.as_ref().filter(|most| !most.is_negative()) {
+        Some(most) => format!(" (up to {} s)", seconds_down(most)),
         None => " (nothing is left for it)".to_string(),
     };
     format!("{tag} {what} {} s{most}", seconds(time))

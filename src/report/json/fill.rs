@@ -256,15 +256,18 @@ fn margins(outcome: &Outcome) -> Vec<Margin> {
                 line: stage.line,
                 what: stage.what,
                 time: exact(&stage.time),
-                at_most: stage
-                    .time
-                    .as_ref()
-                    .and_then(|time| trip.left.as_ref().map(|left| (time + left).to_string())),
+                at_most: exact(&stage.at_most),
             })
             .collect(),
         needs: exact(&trip.needs),
         available: exact(&trip.available),
         left: exact(&trip.left),
+        signal: trip.ending.as_ref().map(|ending| SignalEnds {
+            tag: ending.input.clone(),
+            lasts: exact(&ending.lasts),
+            latch: ending.latch.clone(),
+            left: exact(&ending.left),
+        }),
     };
     outcome.margins.iter().map(of).collect()
 }

@@ -274,6 +274,22 @@ pub struct Margin {
     pub available: Option<String>,
     /// What is left of them; below 0 where it is too slow.
     pub left: Option<String>,
+    /// The signal of that reading, where it does not stay; absent where it does.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub signal: Option<SignalEnds>,
+}
+
+/// A signal that does not stay, against the latch that must have it before.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct SignalEnds {
+    /// Tag of the input.
+    pub tag: String,
+    /// Exact seconds for which it stays, at least; `null` where that is unknown.
+    pub lasts: Option<String>,
+    /// Tag of the latched cause that has it; `null`: there is none, and the trip lets go again.
+    pub latch: Option<String>,
+    /// Exact seconds that are left of it then; below 0: it is gone before; `null` where that is unknown.
+    pub left: Option<String>,
 }
 
 /// One stage of a trip.

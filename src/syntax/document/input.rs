@@ -36,6 +36,10 @@ pub struct Sensor {
     pub filter: Option<ValueOrUnknown>,
     /// Time in a sampling tube or on a bus. Absent: 0 s. May be `unknown`.
     pub transport_delay: Option<ValueOrUnknown>,
+    /// Time after its supply returns in which it shows what it shows without supply. Absent: 0 s. May be `unknown`.
+    pub warm_up: Option<ValueOrUnknown>,
+    /// Shortest time for which its signal stays, once it is there: the pulse of a burst panel, a flame that flickers, a peak. Absent: as long as the hazard. May be `unknown`.
+    pub signal_lasts: Option<ValueOrUnknown>,
     /// Logic solvers that read it.
     pub wired_to: List<Tag>,
     /// Cable routes of its line. Absent: none.

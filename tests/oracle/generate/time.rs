@@ -56,7 +56,18 @@ impl Writing {
                 let time = self.seconds("unknown time");
                 entry.put("moves_in", time);
             }
-            "effects" if self.option("delay of an effect", 20) => entry.put("delay", "1 s"),
+            "effects" => {
+                if self.option("delay of an effect", 20) {
+                    entry.put("delay", "1 s");
+                }
+                // The first one comes before the others; while it is at hand itself, its place is empty.
+                let first = self.draft.entries("effects").first().map(|first| first.tag.clone());
+                if let Some(first) = first.filter(|tag| !tag.is_empty())
+                    && self.option("order of effects", 40)
+                {
+                    entry.put("after", format!("[{first}]"));
+                }
+            }
             "causes" => self.cause_times(entry),
             "quantities" => self.rates(entry),
             "hazards" => self.hazard_times(entry),
@@ -76,6 +87,13 @@ impl Writing {
             if self.option(option, 12) {
                 entry.put(field, "1 s");
             }
+        }
+        if self.option("time to warm up", 12) {
+            entry.put("warm_up", "60 s");
+        }
+        if self.option("signal that does not stay", 12) {
+            let lasts = *self.random.pick(&["1 s", "4 s", "8 s", "15 s", "unknown"]);
+            entry.put("signal_lasts", lasts);
         }
     }
 

@@ -52,6 +52,8 @@ fn kind(subject: Subject) -> &'static str {
         Subject::SafeStatesCompatible => "safe states compatible",
         Subject::Carries(_) => "carries",
         Subject::RunTogether(..) => "modes run together",
+        Subject::MetWhileWarmingUp(_) => "met while warming up",
+        Subject::Preceded(..) => "preceded",
         Subject::SpanReached(_) => "span reached",
         Subject::NeverOccurs(_) => "never occurs",
         Subject::AlwaysHolds(_) => "always holds",
@@ -115,6 +117,8 @@ fn walked(
                 false => "not applicable",
             }
         }
+        Subject::MetWhileWarmingUp(hazard) => broken(walks.ever(Breach::Blind(hazard))?),
+        Subject::Preceded(cause, _, earlier) => broken(walks.ever(Breach::Unled(cause, earlier))?),
         Subject::SpanReached(stop) => {
             broken(walks.happens(Breach::SpanMissed(stop), model.stops[stop].fault_tolerance, NOBODY)?)
         }

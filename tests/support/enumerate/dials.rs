@@ -56,6 +56,8 @@ pub struct Dials<'q, 'm> {
     pub overrides: bool,
     /// What is not left open.
     pub pins: Pins,
+    /// Whether every input that warms up does so.
+    pub blind: bool,
     /// An actuator of which every choice counts.
     pub held: Option<ActuatorId>,
 }
@@ -152,6 +154,7 @@ impl Dials<'_, '_> {
     fn wired(&self, plant: &Plant, id: InputId, solver: SolverId, path: &Path) -> Dial {
         let input = &self.model.inputs[id];
         let Way { deviates, line, supply } = self.touched.way(id, path);
+        let supply = supply || (self.blind && input.warm_up.is_some());
         let holds = input.on_loss == Lost::Holds;
         let is_loop = matches!(input.observes, Observes::Loop { .. });
         let plain = line && input.line == LineKind::Plain;

@@ -126,7 +126,9 @@ impl<'m> Reach<'m> {
             model.hazards[hazard].never_together.iter().for_each(|other| reach.hazard(*other));
         }
         match breach {
-            Breach::NotMet { hazard, .. } | Breach::Late { hazard, .. } => reach.safe_state(*hazard),
+            Breach::NotMet { hazard, .. } | Breach::Late { hazard, .. } | Breach::Blind(hazard) => {
+                reach.safe_state(*hazard)
+            }
             Breach::ActsInTime { cause, .. } => reach.cause(*cause),
             Breach::Exists { .. } | Breach::Possible => {}
             Breach::Fires(cause)
@@ -153,6 +155,10 @@ impl<'m> Reach<'m> {
             }
             Breach::Runs(mode) => reach.needs(&[*mode]),
             Breach::RunBoth(one, other) | Breach::Clash(one, other) => reach.needs(&[*one, *other]),
+            Breach::Unled(cause, effect) => {
+                reach.cause(*cause);
+                model.demanding_effect(*effect).for_each(|other| reach.cause(other));
+            }
             Breach::Matters(cause, at) => {
                 reach.cause(*cause);
                 let marks: BTreeSet<(ActuatorId, usize)> = match at {
