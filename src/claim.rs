@@ -8,8 +8,8 @@ use std::sync::Arc;
 
 use crate::exact::Exact;
 use crate::model::{
-    ActuatorId, AtPosition, CauseId, EffectId, ExclusionId, HazardId, InvariantId, ModeId, QuantityId,
-    Source, SpaceId, StopId,
+    ActuatorId, AtPosition, CauseId, ExclusionId, HazardId, InvariantId, ModeId, QuantityId, Source, SpaceId,
+    StopId,
 };
 
 /// How times that the model calls unknown are taken.
@@ -99,8 +99,8 @@ pub enum Breach {
     Runs(ModeId),
     /// The cause is true, by its condition or its latch, and no other cause demands what it demands: this position, or (`None`) any of its positions.
     Matters(CauseId, Option<AtPosition>),
-    /// The cause fires, and no other cause that demands this effect has its value.
-    Unled(CauseId, EffectId),
+    /// The cause fires, and none of these others has its value.
+    Unled(CauseId, BTreeSet<CauseId>),
     /// The vote of the cause (by its number in the condition, from 0) says trip.
     VoteTrips(CauseId, usize),
     /// The hazard is present, and the cause commands a position that it forbids.

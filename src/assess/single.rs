@@ -4,6 +4,7 @@
 use std::collections::BTreeSet;
 
 use super::board::Board;
+use super::time::order;
 use super::{Decided, Work};
 use crate::analysis::{Actors, Allowed, Stop, cuts};
 use crate::claim::{Breach, Budget, Claim};
@@ -50,7 +51,7 @@ pub enum Subject {
     RunTogether(ModeId, ModeId),
     /// The hazard is met while every input that warms up shows what it shows without supply.
     MetWhileWarmingUp(HazardId),
-    /// Whenever the cause fires, another one fires that demands the second effect, which must come before the first.
+    /// Whenever the cause fires, another one fires that ends the second effect before the first can take hold.
     Preceded(CauseId, EffectId, EffectId),
     /// Every element of the span of the stop reaches its position.
     SpanReached(StopId),
@@ -140,8 +141,8 @@ fn subjects(model: &Model) -> Vec<Subject> {
         for earlier in &effect.after {
             let lacking =
                 model.demanding_effect(later).filter(|id| !model.causes[*id].demands.contains(earlier));
-            let others = |id: &CauseId| model.demanding_effect(*earlier).any(|other| other != *id);
-            subjects.extend(lacking.filter(others).map(|id| Subject::Preceded(id, later, *earlier)));
+            let led = |id: &CauseId| !order::soon_enough(model, *id, later, *earlier).is_empty();
+            subjects.extend(lacking.filter(led).map(|id| Subject::Preceded(id, later, *earlier)));
         }
     }
     if model.inputs.iter().any(|(_, input)| input.warm_up.is_some()) {
@@ -192,7 +193,9 @@ pub(super) fn breach(model: &Model, subject: Subject) -> Option<(Breach, u32)> {
         Subject::LoserMet(hazard, actuator) => (Breach::Outvoted { hazard, actuator }, 0),
         Subject::NotHarmed(hazard, cause, at) => (Breach::Harmed { hazard, cause, at }, 0),
         Subject::MetWhileWarmingUp(hazard) => (Breach::Blind(hazard), 0),
-        Subject::Preceded(cause, _, earlier) => (Breach::Unled(cause, earlier), 0),
+        Subject::Preceded(cause, later, earlier) => {
+            (Breach::Unled(cause, order::soon_enough(model, cause, later, earlier)), 0)
+        }
         Subject::SpanReached(stop) => (Breach::SpanMissed(stop), model.stops[stop].fault_tolerance),
         Subject::NeverOccurs(exclusion) => {
             (Breach::Occurs(exclusion), model.exclusions[exclusion].fault_tolerance)

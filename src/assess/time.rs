@@ -5,6 +5,7 @@
 //! Unknown times are taken as too long first; what fails then is asked again with 0 s, so that a verdict never rests on a time that nobody knows.
 
 mod margin;
+pub mod order;
 mod reach;
 
 use std::collections::{BTreeMap, BTreeSet};

@@ -2,7 +2,8 @@
 //!
 //! # What it checks
 //! For every effect with `after`, and every cause that demands it: the cause demands the earlier effects too, or another
-//! cause that does fires whenever this one does; and the later effect takes hold no earlier than they have ended.
+//! cause fires whenever this one does and ends them soon enough; and the later effect takes hold no earlier than they have
+//! ended.
 //!
 //! # Why it matters
 //! Water on live conductors, a contactor that opens under full current: what must come first is not first because it is
@@ -15,11 +16,12 @@
 //! solver may react at once.
 //!
 //! Where others demand the earlier effect, from the moment at which the plant is so that both fire: the later effect takes
-//! hold at the earliest after the on-delay besides, and the earlier one has ended at the latest after the slowest response
-//! of all that the slowest of those causes reads, with links and on-delays, besides. That one of them fires whenever this
-//! cause does is decided over all situations without faults.
+//! hold at the earliest after the on-delay besides; another cause has ended the earlier one, at the latest, after the
+//! slowest response of all that it reads, links and on-delays besides. What this cause reads and nothing else, at the same
+//! solver, both know at once. Of the causes that are soon enough, some one fires whenever this cause does: decided over all
+//! situations without faults.
 //!
-//! Refuted if the later effect may take hold before the earlier one has ended, or if one of these times is unknown.
+//! Refuted if the later effect may take hold before the earlier one has ended; an unknown time is too long.
 //!
 //! # What it does not see
 //! Feedback that holds the later effect back until the earlier one is proved. Positions that a later effect reaches only
@@ -35,23 +37,32 @@
 //! # References
 //! Common practice, no source.
 
-use super::{Check, Seen, about_element};
+use super::{Check, Seen, about_element, words};
+use crate::assess::time::order;
 use crate::assess::{Decided, Single, Subject};
 use crate::exact::Exact;
 use crate::explain;
 use crate::finding::{Finding, Severity};
-use crate::model::{Access, Cause, CauseId, EffectId, Element, InputAtom, Model, Signal, Time};
+use crate::model::{CauseId, EffectId, Element, Model};
 use crate::outcome::seconds;
+
+/// What is wrong with an order.
+enum Wrong {
+    /// Nothing demands the earlier effect.
+    Missing,
+    /// In some situations nothing does.
+    MissingAtTimes,
+    /// It may end too late, in a sentence.
+    Late(String),
+}
 
 pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
     let model = seen.model;
     let mut found = Vec::new();
     for (later, effect) in model.effects.iter().filter(|(_, effect)| !effect.after.is_empty()) {
-        for (id, cause) in model.causes.iter().filter(|(_, cause)| cause.demands.contains(&later)) {
-            for earlier in &effect.after {
-                let led = Subject::Preceded(id, later, *earlier);
-                let led = seen.assessment.singles.iter().find(|single| single.subject == led);
-                let Some(sentence) = wrong(model, (id, cause), later, *earlier, led) else { continue };
+        for id in model.demanding_effect(later) {
+            let cause = &model.causes[id];
+            let tell = |earlier: &[EffectId], sentence: String| {
                 let mut finding = about_element(
                     model,
                     Check::EffectsOutOfOrder,
@@ -60,144 +71,94 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
                     effect.name.span,
                 );
                 finding.elements.push(cause.name.tag.clone());
-                finding.elements.push(model.effects[*earlier].name.tag.clone());
+                finding.elements.extend(earlier.iter().map(|one| model.effects[*one].name.tag.clone()));
                 finding.sentence = sentence;
-                let witness = led.and_then(|led| led.decided.witness());
+                let witness = earlier.iter().find_map(|one| led(seen, id, later, *one)?.decided.witness());
                 finding.witness = witness.map(|witness| explain::story(model, witness));
-                finding.also = vec![(model.causes[id].name.span, "the cause that demands it".to_string())];
-                found.push(finding);
+                finding.also = vec![(cause.name.span, "the cause that demands it".to_string())];
+                finding
+            };
+            let (mut never, mut not_always) = (Vec::new(), Vec::new());
+            for earlier in &effect.after {
+                match wrong(model, id, later, *earlier, led(seen, id, later, *earlier)) {
+                    Some(Wrong::Missing) => never.push(*earlier),
+                    Some(Wrong::MissingAtTimes) => not_always.push(*earlier),
+                    Some(Wrong::Late(sentence)) => found.push(tell(&[*earlier], sentence)),
+                    None => {}
+                }
+            }
+            let (demander, it) =
+                (&cause.name.tag, |all: &[EffectId]| if all.len() == 1 { "it" } else { "them" });
+            if !never.is_empty() {
+                let start = must(model, later, &never);
+                found.push(tell(
+                    &never,
+                    format!("{start}, and {demander} demands it without {}.", it(&never)),
+                ));
+            }
+            if !not_always.is_empty() {
+                let start = must(model, later, &not_always);
+                let those = it(&not_always);
+                let sentence = format!(
+                    "{start}, and {demander} demands it in situations in which nothing demands {those} soon enough."
+                );
+                found.push(tell(&not_always, sentence));
             }
         }
     }
     found
 }
 
+/// What was decided about other causes that demand the earlier effect.
+fn led<'s>(seen: &Seen<'s>, cause: CauseId, later: EffectId, earlier: EffectId) -> Option<&'s Single> {
+    let subject = Subject::Preceded(cause, later, earlier);
+    seen.assessment.singles.iter().find(|single| single.subject == subject)
+}
+
+/// `OPEN-WZ-1A must take hold after HV-OFF-1A has ended`.
+fn must(model: &Model, later: EffectId, earlier: &[EffectId]) -> String {
+    let tags: Vec<String> = earlier.iter().map(|one| model.effects[*one].name.tag.clone()).collect();
+    let have = if tags.len() == 1 { "has" } else { "have" };
+    format!("{} must take hold after {} {have} ended", model.effects[later].name.tag, words::list(&tags))
+}
+
 fn wrong(
     model: &Model,
-    (id, cause): (CauseId, &Cause),
+    id: CauseId,
     later: EffectId,
     earlier: EffectId,
     led: Option<&Single>,
-) -> Option<String> {
-    let tag = |effect: EffectId| model.effects[effect].name.tag.as_str();
-    let start = format!("{} must take hold after {} has ended", tag(later), tag(earlier));
-    let (ends, begins) = if cause.demands.contains(&earlier) {
-        (ends(model, cause, earlier), begins(model, cause, later))
-    } else {
-        match led.map(|led| &led.decided) {
-            Some(Decided::Holds) => {
-                let others = model.demanding_effect(earlier).filter(|other| *other != id);
-                let each: Option<Vec<Exact>> = others
-                    .map(|other| {
-                        Some(&seen_by(model, other, 0)? + &ends(model, &model.causes[other], earlier)?)
-                    })
-                    .collect();
-                let Time::Known(own) = &cause.on_delay else { return Some(unknown(&start)) };
-                (
-                    each.and_then(|each| each.into_iter().max()),
-                    begins(model, cause, later).map(|time| &time + own),
-                )
-            }
-            // Told as what it is.
-            Some(Decided::Undecided(_) | Decided::Disputed) => return None,
-            Some(_) => {
-                return Some(format!(
-                    "{start}, and {} demands it in situations in which nothing demands {}.",
-                    cause.name.tag,
-                    tag(earlier)
-                ));
-            }
-            None => {
-                return Some(format!("{start}, and {} demands it without {}.", cause.name.tag, tag(earlier)));
-            }
-        }
-    };
-    let (Some(ends), Some(begins)) = (ends, begins) else { return Some(unknown(&start)) };
-    (begins < ends).then(|| {
-        format!(
-            "{start}: demanded by {}, it may take hold after {} s, and {} may end only after {} s.",
-            cause.name.tag,
-            seconds(&begins),
-            tag(earlier),
-            seconds(&ends)
-        )
-    })
-}
-
-fn unknown(start: &str) -> String {
-    format!("{start}, and of one of them it is not known how long it takes.")
-}
-
-/// When the condition of a cause is true at the latest, its on-delay included, after the plant is so that it is.
-fn seen_by(model: &Model, id: CauseId, depth: usize) -> Option<Exact> {
+) -> Option<Wrong> {
     let cause = &model.causes[id];
-    let mut slowest = Exact::zero();
-    for atom in cause.when.atoms() {
-        let (signal, time) = match atom {
-            InputAtom::Compare { input, .. } | InputAtom::Is { input, .. } | InputAtom::Bad(input) => {
-                let response = &model.inputs[*input].response;
-                // 90 % of a step say nothing of the rest.
-                if response.t90 {
-                    return None;
-                }
-                let parts = [&response.step, &response.filter, &response.confirmation, &response.transport];
-                (Some(Signal::Input(*input)), sum(&parts)?)
-            }
-            // A chain of causes as long as this goes round in a ring, which no model has.
-            InputAtom::Cause { cause: other, from_before: false } if depth < model.causes.len() => {
-                let reaction = sum(&[&model.solvers[model.causes[*other].solver].reaction])?;
-                (Some(Signal::Cause(*other)), &seen_by(model, *other, depth + 1)? + &reaction)
-            }
-            InputAtom::LinkLost(link) => (None, sum(&[&model.links[*link].delay])?),
-            InputAtom::Cause { .. } | InputAtom::Overriding(_) | InputAtom::Shows(..) => continue,
+    let start = must(model, later, &[earlier]);
+    let late = |begins: Option<Exact>, ends: Option<Exact>| {
+        let (Some(begins), Some(ends)) = (begins, ends) else {
+            return Some(Wrong::Late(format!(
+                "{start}, and of one of them it is not known how long it takes."
+            )));
         };
-        let over = signal.map_or(Some(Exact::zero()), |signal| links(model, signal, cause))?;
-        slowest = slowest.max(&time + &over);
+        (begins < ends).then(|| {
+            Wrong::Late(format!(
+                "{start}: demanded by {}, it may take hold after {} s, and {} may end only after {} s.",
+                cause.name.tag,
+                seconds(&begins),
+                model.effects[earlier].name.tag,
+                seconds(&ends)
+            ))
+        })
+    };
+    if cause.demands.contains(&earlier) {
+        return late(order::begins(model, cause, later), order::ends(model, cause, earlier));
     }
-    Some(&slowest + &sum(&[&cause.on_delay])?)
-}
-
-fn sum(times: &[&Time]) -> Option<Exact> {
-    times.iter().try_fold(Exact::zero(), |sum, time| match time {
-        Time::Known(time) => Some(&sum + time),
-        Time::Unknown => None,
-    })
-}
-
-/// The links by which a solver learns a signal.
-fn links(model: &Model, signal: Signal, reader: &Cause) -> Option<Exact> {
-    let (mut whole, mut at) = (Exact::zero(), reader.solver);
-    for _ in 0..model.solvers.len() {
-        let Some(Access::Over(link, from)) = model.access.get(&(signal, at)).copied() else { break };
-        whole = &whole + &sum(&[&model.links[link].delay])?;
-        at = from;
+    match led.map(|led| &led.decided) {
+        // Undecided is told as what it is.
+        Some(Decided::Holds | Decided::Undecided(_) | Decided::Disputed) => None,
+        Some(_) => Some(Wrong::MissingAtTimes),
+        None if model.demanding_effect(earlier).next().is_none() => Some(Wrong::Missing),
+        None => {
+            let others = model.demanding_effect(earlier);
+            let soonest = others.filter_map(|other| order::ends_led(model, id, other, earlier)).min();
+            late(order::begins_led(model, id, later), soonest)
+        }
     }
-    Some(whole)
-}
-
-/// The delays of a mark and its effect.
-fn delays(model: &Model, cause: &Cause, effect: EffectId) -> Option<Exact> {
-    let own = cause.delays.get(&effect).cloned().unwrap_or(Time::Known(Exact::zero()));
-    match (own, &model.effects[effect].delay) {
-        (Time::Known(own), Time::Known(delay)) => Some(&own + delay),
-        _ => None,
-    }
-}
-
-/// When it has ended at the latest.
-fn ends(model: &Model, cause: &Cause, effect: EffectId) -> Option<Exact> {
-    let Time::Known(reaction) = &model.solvers[cause.solver].reaction else { return None };
-    let mut longest = Exact::zero();
-    for (actuator, _) in &model.effects[effect].set {
-        let Time::Known(time) = &model.actuators[*actuator].moves_in else { return None };
-        longest = longest.max(time.clone());
-    }
-    Some(&(reaction + &delays(model, cause, effect)?) + &longest)
-}
-
-/// When it takes hold at the earliest.
-fn begins(model: &Model, cause: &Cause, effect: EffectId) -> Option<Exact> {
-    let set = &model.effects[effect].set;
-    let longest = set.iter().map(|(actuator, _)| model.actuators[*actuator].shortest.clone()).max();
-    Some(&delays(model, cause, effect)? + &longest.unwrap_or_else(Exact::zero))
 }

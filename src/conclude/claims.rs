@@ -349,7 +349,7 @@ pub(super) fn single_in_words(model: &Model, subject: Subject) -> String {
         Subject::Preceded(cause, later, earlier) => {
             let (later, earlier) = (&model.effects[later].name.tag, &model.effects[earlier].name.tag);
             format!(
-                "Whenever {} fires, another cause fires that demands {earlier}, which must come before {later}.",
+                "Whenever {} fires, another cause fires that ends {earlier} before {later} can take hold.",
                 model.causes[cause].name.tag
             )
         }
@@ -424,10 +424,10 @@ pub(super) fn in_words(model: &Model, claim: &Claim) -> String {
         Breach::Matters(cause, _) => {
             format!("others command all that {} commands", model.causes[*cause].name.tag)
         }
-        Breach::Unled(cause, effect) => format!(
-            "whenever {} fires, another cause demands {}",
-            model.causes[*cause].name.tag, model.effects[*effect].name.tag
-        ),
+        Breach::Unled(cause, others) => {
+            let tags: Vec<&str> = others.iter().map(|other| model.causes[*other].name.tag.as_str()).collect();
+            format!("whenever {} fires, one of {} is true", model.causes[*cause].name.tag, tags.join(", "))
+        }
         Breach::VoteTrips(cause, _) => format!("the vote of {} never trips", model.causes[*cause].name.tag),
         Breach::Harmed { hazard, cause, .. } => format!(
             "{} never commands what {} forbids",

@@ -247,10 +247,7 @@ fn causes(model: &Model, breach: &Breach) -> Vec<CauseId> {
         | Breach::VoteTrips(cause, _)
         | Breach::Armed(cause)
         | Breach::Harmed { cause, .. } => vec![*cause],
-        Breach::Unled(cause, effect) => {
-            let others = model.demanding_effect(*effect).filter(|other| other != cause);
-            [*cause].into_iter().chain(others).collect()
-        }
+        Breach::Unled(cause, others) => [*cause].into_iter().chain(others.iter().copied()).collect(),
         Breach::Broken(invariant) | Breach::Applies(invariant) => {
             let rule = &model.invariants[*invariant];
             let named: Vec<AtPosition> =

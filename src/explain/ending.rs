@@ -95,9 +95,15 @@ impl Teller<'_> {
             Breach::Matters(cause, _) => {
                 vec![format!("Only {} commands what it commands.", self.tag(Element::Cause(*cause)))]
             }
-            Breach::Unled(cause, effect) => {
-                let (cause, effect) = (self.tag(Element::Cause(*cause)), self.tag(Element::Effect(*effect)));
-                vec![format!("So {cause} fires, and nothing demands {effect}.")]
+            Breach::Unled(cause, others) => {
+                let tags: Vec<String> =
+                    others.iter().map(|other| self.tag(Element::Cause(*other)).to_string()).collect();
+                let not = if tags.len() == 1 { "is not true" } else { "are not true" };
+                vec![format!(
+                    "So {} fires, and {} {not}.",
+                    self.tag(Element::Cause(*cause)),
+                    words::list(&tags)
+                )]
             }
             Breach::VoteTrips(cause, _) => {
                 vec![format!("So the vote of {} says trip.", self.tag(Element::Cause(*cause)))]

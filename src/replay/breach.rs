@@ -44,10 +44,8 @@ impl World<'_> {
             Breach::Quiet(cause) => self.quiet(*cause),
             Breach::Runs(mode) => self.runs(*mode),
             Breach::Matters(cause, at) => self.matters(*cause, *at),
-            Breach::Unled(cause, effect) => {
-                let led = some(self.model.causes.iter(), |(id, other)| {
-                    Ok(id != *cause && other.demands.contains(effect) && self.value(id)?)
-                })?;
+            Breach::Unled(cause, others) => {
+                let led = some(others, |other| self.value(*other))?;
                 Ok(self.fires(*cause)? && !led)
             }
             Breach::VoteTrips(cause, number) => self.vote_trips(*cause, *number),

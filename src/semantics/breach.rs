@@ -58,10 +58,10 @@ impl Encoder<'_> {
             Breach::Quiet(cause) => self.quiet(*cause),
             Breach::Runs(mode) => self.runs(*mode),
             Breach::Matters(cause, at) => self.matters(*cause, *at),
-            Breach::Unled(cause, effect) => {
+            Breach::Unled(cause, others) => {
                 let mut all = vec![self.fires(*cause)];
-                for other in model.demanding_effect(*effect).filter(|other| other != cause) {
-                    let value = self.value(other);
+                for other in others {
+                    let value = self.value(*other);
                     all.push(self.terms.not(value));
                 }
                 self.terms.and(all)

@@ -283,7 +283,6 @@ pub const OPEN: &[(&str, &str)] = &[
 
 /// Of classes that are shown: what of them stays open.
 pub const IN_PART: &[(&str, &str)] = &[
-    ("T6", "effects that different causes demand"),
     ("U5", "a comparison without any deadband, which may chatter"),
     ("R13", "what the sensor is exposed to while the hazard develops"),
     ("T5", "two timers in series that do the same and are quick enough together"),

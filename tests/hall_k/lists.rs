@@ -77,8 +77,8 @@ const RELEASES: &str = "FL-# SD-# HD-# MR-#";
 
 /// Final element; position without energy; longest travel; supply; drivers (`&` in series, `|` in parallel).
 ///
-/// A pump's 14 s are 6 s for itself and 8 s until the dry pipes are full, which the list counts at the zone valves. Who
-/// drives RC, XR, CP, XC follows from their causes, which are all SC-1's; who drives lock and lamps is not listed, and
+/// A zone valve is open when there is water at the nozzles: the 2 s of the list are its own, 14 s those of the pump (6 s) and
+/// of the dry pipes (8 s) one after the other. Who drives RC, XR, CP, XC follows from their causes, which are all SC-1's; who drives lock and lamps is not listed, and
 /// the lamps have no driver and no travel in the model.
 const FINAL_ELEMENTS: &[(&str, &str, &str, &str, &str)] = &[
     ("KD-#1", "open", "0.04 s", "U24-A", "SC-1 & LC-# & FP-0"),
@@ -98,10 +98,10 @@ const FINAL_ELEMENTS: &[(&str, &str, &str, &str, &str)] = &[
     ("FD-#B", "open", "12 s", "U24-B", "LC-#"),
     ("EF-1", "stopped", "8 s", "M400-A", "SC-1"),
     ("EF-2", "stopped", "8 s", "M400-B", "LC-1 | LC-2"),
-    ("WP-1", "stopped", "14 s", "M400-A", "FP-0"),
-    ("WP-2", "stopped", "14 s", "M400-B", "LC-1 | LC-2"),
-    ("WZ-#A", "closed", "2 s", "U24-A", "FP-0"),
-    ("WZ-#B", "closed", "2 s", "U24-B", "LC-#"),
+    ("WP-1", "stopped", "6 s", "M400-A", "FP-0"),
+    ("WP-2", "stopped", "6 s", "M400-B", "LC-1 | LC-2"),
+    ("WZ-#A", "closed", "14 s", "U24-A", "FP-0"),
+    ("WZ-#B", "closed", "14 s", "U24-B", "LC-#"),
     ("HN-#", "silent", "0.1 s", "U24-A", "SC-1 | FP-0"),
     ("HX-#", "silent", "0.1 s", "U24-B", "LC-#"),
     ("DL-#", "locked_outside", "0.2 s", "U24-A", ""),

@@ -151,6 +151,7 @@ pub const PLANTED: &[Planted] = &[
         findings: &[
             ("invariant-broken/-/H12-2", "", ""),
             ("exclusion-occurs/-/NX-2", "", "the same slip as positions: water from a nozzle while the contactors are closed"),
+            ("effects-out-of-order/-/C217+HV-OFF-2A+HV-OFF-2B+OPEN-WZ-2A", "", "the order rule of H.9 for the mist: water only after HV is off"),
         ],
     },
 ];

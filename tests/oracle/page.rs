@@ -44,7 +44,7 @@ const CLAIMS: &[(&str, &str, (&str, &str))] = &[
     ("trip in time", "a credited trip can act in time", ("holds", "never")),
     ("modes run together", "two modes of different groups can work at once", ("holds", "broken")),
     ("met while warming up", "the safe state is reached while sensors warm up", ("holds", "broken")),
-    ("preceded", "whenever a cause fires, another one demands what must come before", ("holds", "broken")),
+    ("preceded", "whenever a cause fires, another one ends what must come before", ("holds", "broken")),
     ("span reached", "every element of the span of a stop reaches its position", ("holds", "broken")),
     ("never occurs", "the combination never occurs", ("holds", "broken")),
     ("always holds", "the invariant holds", ("holds", "broken")),

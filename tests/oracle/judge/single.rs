@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use tripproof::assess::time::order;
 use tripproof::assess::{Assessment, Single, Subject};
 use tripproof::claim::Breach;
 use tripproof::model::{Amount, AtPosition, CauseId, Excluded, HazardId, InputAtom, Model, Source, SpaceId};
@@ -118,7 +119,10 @@ fn walked(
             }
         }
         Subject::MetWhileWarmingUp(hazard) => broken(walks.ever(Breach::Blind(hazard))?),
-        Subject::Preceded(cause, _, earlier) => broken(walks.ever(Breach::Unled(cause, earlier))?),
+        Subject::Preceded(cause, later, earlier) => {
+            let others = order::soon_enough(model, cause, later, earlier);
+            broken(walks.ever(Breach::Unled(cause, others))?)
+        }
         Subject::SpanReached(stop) => {
             broken(walks.happens(Breach::SpanMissed(stop), model.stops[stop].fault_tolerance, NOBODY)?)
         }

@@ -155,9 +155,9 @@ impl<'m> Reach<'m> {
             }
             Breach::Runs(mode) => reach.needs(&[*mode]),
             Breach::RunBoth(one, other) | Breach::Clash(one, other) => reach.needs(&[*one, *other]),
-            Breach::Unled(cause, effect) => {
+            Breach::Unled(cause, others) => {
                 reach.cause(*cause);
-                model.demanding_effect(*effect).for_each(|other| reach.cause(other));
+                others.iter().for_each(|other| reach.cause(*other));
             }
             Breach::Matters(cause, at) => {
                 reach.cause(*cause);
