@@ -44,6 +44,12 @@ impl From<BigRational> for Exact {
     }
 }
 
+/// A number times a power of ten.
+fn shifted(value: BigRational, shift: i64) -> BigRational {
+    let scale = BigRational::from_integer(BigInt::from(10).pow(u32::try_from(shift.abs()).unwrap_or(0)));
+    if shift >= 0 { value * scale } else { value / scale }
+}
+
 fn widened(value: &Rational64) -> BigRational {
     BigRational::new_raw(BigInt::from(*value.numer()), BigInt::from(*value.denom()))
 }
@@ -142,24 +148,36 @@ impl Exact {
         if self.is_zero() {
             return "0".into();
         }
-        let ten = BigRational::from_integer(BigInt::from(10));
-        let mut value = self.big().abs();
-        let mut shift = 0i64;
-        let (low, high) = (BigRational::from_integer(BigInt::from(10).pow(digits.max(1) - 1)), ten.clone());
-        let high = &low * &high;
-        while value < low {
-            value *= &ten;
-            shift += 1;
-        }
-        while value >= high {
-            value /= &ten;
-            shift -= 1;
-        }
-        let whole = Exact::from(value.round());
-        let scale = BigRational::from_integer(BigInt::from(10).pow(u32::try_from(shift.abs()).unwrap_or(0)));
-        let back = if shift >= 0 { whole.big() / scale } else { whole.big() * scale };
+        let shift = self.shift(digits);
+        let whole = shifted(self.big().abs(), shift).round();
+        let back = shifted(whole, -shift);
         let sign = if self.is_negative() { "-" } else { "" };
         format!("{sign}{}", Exact::from(back))
+    }
+
+    /// The greatest decimal with so many digits that count that is not above it.
+    pub fn rounded_down(&self, digits: u32) -> Self {
+        let shift = self.shift(digits);
+        Exact::from(shifted(shifted(self.big(), shift).floor(), -shift))
+    }
+
+    /// The least decimal with so many digits that count that is not below it.
+    pub fn rounded_up(&self, digits: u32) -> Self {
+        let shift = self.shift(digits);
+        Exact::from(shifted(shifted(self.big(), shift).ceil(), -shift))
+    }
+
+    /// The power of ten by which it is multiplied to have so many digits before the point; 0 for zero.
+    fn shift(&self, digits: u32) -> i64 {
+        if self.is_zero() {
+            return 0;
+        }
+        let (top, bottom) = self.fraction_text();
+        let length = |digits: &str| i64::try_from(digits.trim_start_matches('-').len()).unwrap_or(0);
+        // With so many digits more above the line than below, the number has as many before the point, or one more.
+        let guess = i64::from(digits.max(1)) - (length(&top) - length(&bottom));
+        let most = BigRational::from_integer(BigInt::from(10).pow(digits.max(1)));
+        if shifted(self.big().abs(), guess) >= most { guess - 1 } else { guess }
     }
 
     fn big(&self) -> BigRational {
@@ -302,6 +320,19 @@ mod tests {
         assert_eq!(of(-123_456, 1), "-123000");
         assert_eq!(of(5, 10), "0.5");
         assert_eq!(of(0, 5), "0");
+    }
+
+    #[test]
+    fn rounding_to_one_side_keeps_to_it() {
+        let both = |top, bottom| {
+            let value = Exact::ratio(top, bottom).unwrap();
+            (value.rounded_down(3).to_string(), value.rounded_up(3).to_string())
+        };
+        assert_eq!(both(1, 3), ("0.333".into(), "0.334".into()));
+        assert_eq!(both(-1, 3), ("-0.334".into(), "-0.333".into()));
+        assert_eq!(both(9996, 10), ("999".into(), "1000".into()));
+        assert_eq!(both(5, 10), ("0.5".into(), "0.5".into()));
+        assert_eq!(both(0, 5), ("0".into(), "0".into()));
     }
 
     use proptest::prelude::*;

@@ -20,7 +20,7 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 //!
-//! In the order of the flow: [`source`], [`problem`], [`exact`], [`date`], [`unit`]; [`syntax`], [`reference`]; [`model`],
+//! In the order of the flow: [`source`], [`problem`], [`exact`], [`physics`], [`date`], [`unit`]; [`syntax`], [`reference`]; [`model`],
 //! [`load`], [`graph`], [`dependencies`]; [`situation`], [`claim`]; [`term`], [`semantics`], [`engine`],
 //! [`analysis`], [`witness`]; [`replay`]; [`assess`]; [`finding`], [`check`], [`explain`], [`conclude`],
 //! [`outcome`]; [`report`]; [`cli`], [`run`].
@@ -41,6 +41,7 @@ pub mod graph;
 pub mod load;
 pub mod model;
 pub mod outcome;
+pub mod physics;
 pub mod problem;
 pub mod reference;
 pub mod replay;

@@ -52,6 +52,8 @@ pub struct Model {
     pub conditions: Pool<ConditionId, Condition>,
     /// Couplings.
     pub couplings: Pool<CouplingId, Coupling>,
+    /// Calculated values.
+    pub calculations: Vec<Calculation>,
     /// Supplies.
     pub supplies: Pool<SupplyId, Supply>,
     /// Cable routes.

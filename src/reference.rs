@@ -74,6 +74,9 @@ is in `degC`; `K` is for differences only (an accuracy, a margin, `K/min`), and 
 -153.15 degC. Plain pressures (`bar`, `kPa`) are gauge or differences; `bara` and `kPaa` are absolute; the two do not mix.
 All units: [Units](#units).
 
+**Calculated values.** Where the table below says so, `from TAG` stands in place of a value: the result of that entry of
+`calculations`, on the side of the truth that is safe for the field, or its `taken_as`.
+
 **Braces and quotation marks.** Inside `{ }` and `[ ]` a comma ends the value. A text with a comma, such as a vote, stands in
 quotation marks there: `{ when: \"1oo2(CO-1 >= 100 ppm, CO-2 >= 100 ppm)\", … }`. So does a text with a colon and a space, or one
 that starts with a bracket, a quotation mark or a sign such as `*`, `&`, `!`, `%`, `@`. On a line of its own a comma does no harm.
@@ -156,6 +159,8 @@ fn string_in_words(schema: &Value) -> &'static str {
     match pattern {
         "" if several => "text",
         "" => "expression",
+        p if p.contains("unknown|from") => "value with unit, `unknown`, or `from` a calculation",
+        p if p.contains("|from") => "value with unit, or `from` a calculation",
         p if p.contains("unknown") => "value with unit, or `unknown`",
         p if p.contains("{4}") => "date",
         p if p.contains("\\.\\.") => "range with unit",

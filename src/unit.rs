@@ -60,6 +60,10 @@ pub enum Measure {
     Energy,
     /// Base `C`.
     Charge,
+    /// Base `F`.
+    Capacitance,
+    /// Base `J/K`.
+    HeatCapacity,
     /// Base `m`.
     Length,
     /// Base `m2`.
@@ -74,6 +78,8 @@ pub enum Measure {
     MassFlow,
     /// Base `m/s`.
     Speed,
+    /// Base `m/s2`.
+    Acceleration,
     /// Base `rpm`.
     RotationalSpeed,
     /// Base `Hz`.
@@ -193,8 +199,8 @@ pub fn difference_kind(kind: Kind) -> Kind {
 
 /// The kind of the rate of change of a kind; `None` for a time, a bare number and what is a nameless rate already.
 ///
-/// Rates with a name become that measure: length gives speed, volume gives flow, mass gives mass flow, charge
-/// gives current, energy gives power. The base units are coherent, so values need no conversion.
+/// Rates with a name become that measure: length gives speed, speed gives acceleration, volume gives flow, mass gives
+/// mass flow, charge gives current, energy gives power. The base units are coherent, so values need no conversion.
 pub fn rate_kind(kind: Kind) -> Option<Kind> {
     let Kind::Of(measure) = difference_kind(kind) else { return None };
     match measure {
@@ -204,6 +210,7 @@ pub fn rate_kind(kind: Kind) -> Option<Kind> {
         Measure::Mass => Some(Measure::MassFlow.into()),
         Measure::Charge => Some(Measure::Current.into()),
         Measure::Energy => Some(Measure::Power.into()),
+        Measure::Speed => Some(Measure::Acceleration.into()),
         other => Some(Kind::RateOf(other)),
     }
 }

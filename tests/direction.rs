@@ -10,7 +10,7 @@ use std::path::{Path, PathBuf};
 /// `finding` and `check` are one step: a finding carries the name of its check.
 const LAYERS: &[&[&str]] = &[
     &["date", "exact", "source"],
-    &["problem", "graph"],
+    &["problem", "graph", "physics"],
     &["unit"],
     &["syntax"],
     &["reference"],

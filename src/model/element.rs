@@ -2,12 +2,14 @@
 //!
 //! Numbers are in the base unit of their kind (see `unit`). What an element means is said in `docs/meaning.md`.
 
+mod calculation;
 mod input;
 mod logic;
 mod output;
 mod plant;
 mod protection;
 
+pub use calculation::*;
 pub use input::*;
 pub use logic::*;
 pub use output::*;

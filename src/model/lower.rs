@@ -5,6 +5,7 @@
 //! `whole`. What elements mean is not decided here.
 
 mod access;
+mod calculation;
 mod cause;
 mod expression;
 mod input;
@@ -60,6 +61,8 @@ struct Lowering<'d> {
     loose: BTreeSet<Element>,
     /// What each cause uses, in the order of the text.
     uses: Vec<(CauseId, Use, Span)>,
+    /// Calculated values, and what takes them.
+    sheets: calculation::Sheets,
 }
 
 /// The model that a document describes.
@@ -82,12 +85,14 @@ fn lower_all(document: &Document) -> (Model, Vec<Problem>) {
         unsound: BTreeSet::new(),
         loose: BTreeSet::new(),
         uses: Vec::new(),
+        sheets: calculation::Sheets::default(),
     };
     lowering.declare_all();
     lowering.language();
     lowering.system();
     lowering.policy();
     lowering.groups();
+    lowering.calculations();
     lowering.quantities();
     lowering.conditions();
     lowering.couplings();
@@ -115,6 +120,7 @@ fn lower_all(document: &Document) -> (Model, Vec<Problem>) {
     lowering.fault_exclusions();
     lowering.assumptions();
     lowering.accepted();
+    lowering.finish_calculations();
     lowering.written();
     lowering.unexamined();
     lowering.whole();

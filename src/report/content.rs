@@ -2,6 +2,7 @@
 //! findings, what is told of each, and every fixed sentence. The text and the Markdown report cannot differ in these.
 
 pub(super) mod basis;
+pub(super) mod calculations;
 pub(super) mod findings;
 pub(super) mod head;
 pub(super) mod table;
@@ -20,6 +21,7 @@ pub(super) mod title {
     pub const DISAGREEMENT: &str = "Internal disagreement";
     pub const NOT_APPLICABLE: &str = "Claims that do not arise";
     pub const PREMISES: &str = "What the proved claims rest on";
+    pub const CALCULATIONS: &str = "Calculated values";
     pub const TIMES: &str = "Response times and margins";
     pub const WHY: &str = "Why the proved claims hold";
     pub const NOT_EXAMINED: &str = "Declared, not examined";

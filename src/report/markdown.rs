@@ -42,6 +42,7 @@ fn examined(page: &mut Page, outcome: &Outcome) {
     findings::accepted(page, outcome);
     claims::claims(page, outcome);
     basis::premises(page, outcome);
+    basis::calculations(page, outcome);
     basis::times(page, outcome);
     basis::reasons(page, outcome);
     basis::not_examined(page, outcome);

@@ -33,6 +33,7 @@ pub fn render(entries: &[Entry], color: bool, errors: bool) -> String {
                     open::disagreements(outcome, paint),
                     open::not_applicable(outcome, paint),
                     basis::premises(outcome, paint),
+                    basis::calculations(outcome, paint),
                     basis::times(outcome, paint),
                     basis::reasons(outcome, paint),
                     basis::not_examined(outcome, paint),

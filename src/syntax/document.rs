@@ -5,12 +5,14 @@
 //! (then the comment has a sentence that starts with `Absent:`), or *may be unknown*.
 //! What the texts mean is decided in `model`.
 
+mod calculation;
 mod input;
 mod logic;
 mod output;
 mod plant;
 mod protection;
 
+pub use calculation::*;
 pub use input::*;
 pub use logic::*;
 pub use output::*;
@@ -41,6 +43,8 @@ pub struct Document {
     pub conditions: Option<Table<PlantCondition>>,
     /// Facts that tie quantities, conditions and modes together; each is an assumption. Absent: none.
     pub couplings: Option<Table<Coupling>>,
+    /// Values that are calculated instead of written, with their formulas. Absent: none.
+    pub calculations: Option<Table<Calculation>>,
     /// Supplies: electrical, air, hydraulic. Absent: none.
     pub supplies: Option<Table<Supply>>,
     /// Cable routes. Absent: none.

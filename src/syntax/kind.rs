@@ -44,8 +44,12 @@ text_kinds! {
     Tag: { "type": "string", "pattern": "^[A-Za-z0-9][A-Za-z0-9._-]*$" };
     /// A number with its unit: `40 %LFL`.
     Value: { "type": "string", "pattern": "^[+-]?[0-9]+(\\.[0-9]+)? \\S+$" };
-    /// A number with its unit, or the word `unknown`.
-    ValueOrUnknown: { "type": "string", "pattern": "^([+-]?[0-9]+(\\.[0-9]+)? \\S+|unknown)$" };
+    /// A number with its unit, the word `unknown`, or `from` with the tag of a calculation.
+    ValueOrUnknown: { "type": "string", "pattern": "^([+-]?[0-9]+(\\.[0-9]+)? \\S+|unknown|from \\S+)$" };
+    /// A number with its unit, or the word `unknown`; never calculated.
+    StatedOrUnknown: { "type": "string", "pattern": "^([+-]?[0-9]+(\\.[0-9]+)? \\S+|unknown)$" };
+    /// A number with its unit that goes into a formula, or `from` with the tag of another calculation.
+    Figure: { "type": "string", "pattern": "^([+-]?[0-9]+(\\.[0-9]+)? \\S+|from \\S+)$" };
     /// A range with its unit: `0 .. 100 %LFL`.
     RangeText: { "type": "string", "pattern": "^.+ \\.\\. .+$" };
     /// A one-line expression with the operators of IEC 61131-3 and the voting notation of IEC 61508.
@@ -246,6 +250,16 @@ word_lists! {
         EachContact = "each_contact": "Every contact is watched by itself.",
         EndsOnly = "ends_only": "Only the ends of the channels are compared.",
         None = "none": "They are not found.",
+    }
+    /// What is asked about a ventilated room.
+    RoomGives {
+        Settled = "settled": "The concentration at which it settles; only with an exhaust.",
+        Rise = "rise": "The rate at which it rises, without regard to any exhaust.",
+    }
+    /// What is asked about stopping.
+    StoppingGives {
+        Distance = "distance": "The distance to standstill.",
+        Time = "time": "The time to standstill.",
     }
     /// Kinds of fault source that a policy may leave out.
     LeftOut {

@@ -59,7 +59,7 @@ pub fn shown(text: &str) -> String {
 const ALIASES: &[(&str, &[&str])] = &[
     ("%LFL", &["%LEL", "LEL", "LFL", "%UEG", "%LIE", "%lfl", "percentLFL"]),
     ("degC", &["°C", "ºC", "℃", "Celsius", "celsius", "gradC", "oC"]),
-    ("degF", &["°F", "ºF", "℉", "F", "Fahrenheit"]),
+    ("degF", &["°F", "ºF", "℉", "Fahrenheit"]),
     ("K", &["°K", "degK", "Kelvin", "kelvin"]),
     ("s", &["sec", "secs", "second", "seconds"]),
     ("ms", &["msec", "msecs", "millisecond", "milliseconds"]),
@@ -68,6 +68,8 @@ const ALIASES: &[(&str, &[&str])] = &[
     ("h", &["hr", "hrs", "hour", "hours"]),
     ("d", &["day", "days"]),
     ("uA", &["µA", "μA"]),
+    ("uF", &["µF", "μF"]),
+    ("m/s2", &["m/s²", "m/s^2"]),
     ("A", &["amp", "amps", "ampere", "amperes"]),
     ("V", &["volt", "volts", "VDC", "Vdc", "VAC", "Vac"]),
     ("ohm", &["Ω", "Ω", "ohms"]),
@@ -190,6 +192,7 @@ fn wrong_kind(unit: Unit, kind: Kind) -> Complaint {
             "a difference is written in K: `3 K`, not `3 degC`".into()
         }
         ("C", Kind::Of(Measure::Temperature)) => "C is the coulomb; write degC".into(),
+        ("F", Kind::Of(Measure::Temperature)) => "F is the farad; write degF".into(),
         ("m", Kind::Of(Measure::Time)) => "m is the metre; write min".into(),
         (_, Kind::Of(Measure::AbsolutePressure)) if unit.kind() == Kind::Of(Measure::Pressure) => {
             format!("gauge is not absolute; write a unit such as {}", kind.such_as())

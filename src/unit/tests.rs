@@ -48,7 +48,10 @@ fn values_in_two_units_are_exactly_equal() {
         (Energy.into(), "1 kWh", "3.6 MJ"),             // SI
         (Charge.into(), "1 Ah", "3600 C"),              // SI: 1 A = 1 C/s
         (Charge.into(), "1000 mAh", "1 Ah"),
-        (Volume.into(), "1 m3", "1000 L"), // SI
+        (Capacitance.into(), "12 mF", "12000 uF"),       // SI
+        (HeatCapacity.into(), "200 kJ/K", "200000 J/K"), // SI
+        (Acceleration.into(), "0.5 m/s2", "0.5 m/s/s"),  // SI
+        (Volume.into(), "1 m3", "1000 L"),               // SI
         (Flow.into(), "5400 m3/h", "1.5 m3/s"),
         (Flow.into(), "60 L/min", "1 L/s"),
         (Mass.into(), "1 t", "1000 kg"), // SI

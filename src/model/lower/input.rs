@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::Lowering;
+use super::calculation::field::Field;
 use super::tag::{Class, any_of};
 use crate::exact::Exact;
 use crate::model::{
@@ -66,8 +67,8 @@ impl Lowering<'_> {
             if observes.is_none() {
                 self.unsound.insert(Element::Input(id));
             }
-            let response = self.sensor_times(sensor);
-            let stays = self.time(sensor.signal_lasts.as_ref());
+            let response = self.sensor_times(key, sensor);
+            let stays = self.time(sensor.signal_lasts.as_ref(), (key, Field::SignalLasts));
             let rated_for = self.rated_for(sensor.rated_for.as_ref());
             let input = Input {
                 name: self.name(key, sensor.title.as_ref()),
@@ -150,23 +151,24 @@ impl Lowering<'_> {
         Some(Observes::Quantity { quantity, range: range?, accuracy: accuracy?, deadband: deadband? })
     }
 
-    fn sensor_times(&mut self, sensor: &document::Sensor) -> Response {
-        let (response, t90) = (self.time(sensor.response.as_ref()), self.time(sensor.t90.as_ref()));
+    fn sensor_times(&mut self, key: &Scalar, sensor: &document::Sensor) -> Response {
+        let response = self.time(sensor.response.as_ref(), (key, Field::Response));
+        let t90 = self.time(sensor.t90.as_ref(), (key, Field::T90));
         let only_t90 = response.is_none() && t90.is_some();
         Response {
             step: response.or(t90).unwrap_or(Time::Unknown),
             t90: only_t90,
-            confirmation: self.time_or_zero(sensor.confirmation.as_ref()),
-            filter: self.time_or_zero(sensor.filter.as_ref()),
-            transport: self.time_or_zero(sensor.transport_delay.as_ref()),
+            confirmation: self.time_or_zero(sensor.confirmation.as_ref(), (key, Field::Confirmation)),
+            filter: self.time_or_zero(sensor.filter.as_ref(), (key, Field::Filter)),
+            transport: self.time_or_zero(sensor.transport_delay.as_ref(), (key, Field::TransportDelay)),
         }
     }
 
     /// A response in one part.
-    fn response(&mut self, value: Option<&ValueOrUnknown>) -> Response {
+    fn response(&mut self, key: &Scalar, value: Option<&ValueOrUnknown>) -> Response {
         let none = || Time::Known(Exact::zero());
         Response {
-            step: self.time_or_unknown(value),
+            step: self.time_or_unknown(value, (key, Field::Response)),
             t90: false,
             confirmation: none(),
             filter: none(),
@@ -188,7 +190,7 @@ impl Lowering<'_> {
     /// Whether a proof test is declared; its figures are read and examined.
     pub(super) fn proof_test(&mut self, test: Option<&At<ProofTest>>) -> bool {
         let Some(test) = test else { return false };
-        self.time(Some(&test.value.interval));
+        self.stated_time(&test.value.interval);
         if let Some(coverage) = &test.value.coverage {
             self.coverage(coverage);
         }
@@ -345,7 +347,7 @@ impl Lowering<'_> {
                 ),
                 line: self.choice(circuit.line.as_ref(), "line").unwrap_or(LineKind::Plain),
                 supply: self.optional_id(circuit.supply.as_ref(), &[Class::Supply], "supply"),
-                response: self.response(circuit.response.as_ref()),
+                response: self.response(key, circuit.response.as_ref()),
                 stays: None,
                 warm_up: None,
                 rated_for: Vec::new(),
@@ -384,7 +386,7 @@ impl Lowering<'_> {
                     ),
                     line: self.choice(contact.line.as_ref(), "line").unwrap_or(LineKind::Plain),
                     supply: self.optional_id(contact.supply.as_ref(), &[Class::Supply], "supply"),
-                    response: self.response(contact.response.as_ref()),
+                    response: self.response(key, contact.response.as_ref()),
                     stays: None,
                     warm_up: None,
                     rated_for: Vec::new(),

@@ -5,6 +5,7 @@
 use std::collections::BTreeMap;
 
 use super::Lowering;
+use super::calculation::field::Field;
 use super::leaf::written;
 use super::plant::{nobody, one_line};
 use super::tag::Class;
@@ -37,7 +38,7 @@ impl Lowering<'_> {
             }
             let solver = Solver {
                 name: self.name(key, item.title.as_ref()),
-                reaction: self.time_or_unknown(item.reaction.as_ref()),
+                reaction: self.time_or_unknown(item.reaction.as_ref(), (key, Field::Reaction)),
                 supply: self.optional_id(item.supply.as_ref(), &[Class::Supply], "supply"),
                 tolerance,
                 certificate: self.optional_words(item.certificate.as_ref(), "certificate"),
@@ -74,7 +75,7 @@ impl Lowering<'_> {
                 name: self.name(key, item.title.as_ref()),
                 connects,
                 carries,
-                delay: self.time_or_unknown(item.delay.as_ref()),
+                delay: self.time_or_unknown(item.delay.as_ref(), (key, Field::Delay)),
                 supervised: self.flag(item.supervised.as_ref(), false),
                 on_loss: self.choice(item.on_loss.as_ref(), "on_loss").unwrap_or(LinkLoss::Holds),
                 routes: self.ids(item.route.as_ref(), &[Class::Route], "route"),
@@ -143,7 +144,7 @@ impl Lowering<'_> {
             let at_most = self.count(item.at_most.as_ref(), "at_most", 1, named).unwrap_or(named);
             self.words(&item.device, "device");
             self.optional_words(item.holder.as_ref(), "holder");
-            let limit = self.time(item.time_limit.as_ref());
+            let limit = self.time(item.time_limit.as_ref(), (key, Field::TimeLimit));
             let device = Override {
                 name: self.name(key, item.title.as_ref()),
                 inputs: self.ids(Some(&item.inputs), Class::INPUTS, "inputs"),
@@ -177,7 +178,7 @@ impl Lowering<'_> {
             let effect = Effect {
                 name: self.name(key, item.title.as_ref()),
                 set: set.into_iter().filter_map(actuator).collect(),
-                delay: self.time_or_zero(item.delay.as_ref()),
+                delay: self.time_or_zero(item.delay.as_ref(), (key, Field::Delay)),
                 after: self.ids(item.after.as_ref(), &[Class::Effect], "after"),
             };
             self.model.effects.push(effect);
@@ -230,7 +231,7 @@ impl Lowering<'_> {
                 armed: self.modes_by_group(item.armed.as_ref(), "armed"),
                 latched: self.flag(Some(&item.latched), false),
                 reset: self.optional_id::<ResetId>(item.reset.as_ref(), &[Class::Reset], "reset"),
-                on_delay: self.time_or_zero(item.on_delay.as_ref()),
+                on_delay: self.time_or_zero(item.on_delay.as_ref(), (key, Field::OnDelay)),
                 degraded,
                 purpose,
                 credited_for: self.ids::<HazardId>(
@@ -238,7 +239,7 @@ impl Lowering<'_> {
                     &[Class::Hazard],
                     "credited_for",
                 ),
-                delays: self.mark_delays(item, &demands),
+                delays: self.mark_delays(key, item, &demands),
                 demands,
             };
             self.model.causes.push(cause);
@@ -259,10 +260,15 @@ impl Lowering<'_> {
         self.report(problem);
     }
 
-    fn mark_delays(&mut self, item: &document::Cause, demands: &[EffectId]) -> BTreeMap<EffectId, Time> {
+    fn mark_delays(
+        &mut self,
+        cause: &Scalar,
+        item: &document::Cause,
+        demands: &[EffectId],
+    ) -> BTreeMap<EffectId, Time> {
         let mut delays = BTreeMap::new();
         for (key, leaf) in item.delays.iter().flat_map(|table| &table.entries) {
-            let delay = self.time(Some(leaf));
+            let delay = self.time(Some(leaf), (cause, Field::Delays));
             let Some(effect) = self.id::<EffectId>(key, &[Class::Effect], "delays") else { continue };
             if demands.contains(&effect) {
                 delays.extend(delay.map(|delay| (effect, delay)));

@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::Lowering;
+use super::calculation::field::Field;
 use super::leaf::written;
 use super::tag::{Class, listed};
 use crate::exact::Exact;
@@ -38,12 +39,13 @@ impl Lowering<'_> {
             if let (Some(position), Some(word), Some(energy)) = (winner, &item.winner, energy) {
                 self.winner_is_possible(word, position, energy, wiring.as_ref(), drivers.len());
             }
-            let shortest = self.shortest_time(item);
+            let moves_in = self.time_or_unknown(item.moves_in.as_ref(), (key, Field::MovesIn));
+            let shortest = self.shortest_time(key, item, &moves_in);
             let actuator = Actuator {
                 name: self.name(key, item.title.as_ref()),
                 without_energy: energy.unwrap_or(WithoutEnergy::Stays),
                 rest: self.rest(key, item, &positions),
-                moves_in: self.time_or_unknown(item.moves_in.as_ref()),
+                moves_in,
                 shortest,
                 drivers,
                 wiring,
@@ -318,23 +320,19 @@ impl Lowering<'_> {
     }
 
     /// The shortest time to move; 0 s where it is absent or unknown, so that an order never rests on it.
-    fn shortest_time(&mut self, item: &document::Actuator) -> Exact {
-        let longest = item.moves_in.as_ref().filter(|leaf| !leaf.broken && leaf.text != "unknown");
-        let before = self.problems.len();
-        let shortest = match self.time(item.shortest_time.as_ref()) {
+    fn shortest_time(&mut self, key: &Scalar, item: &document::Actuator, longest: &Time) -> Exact {
+        let shortest = match self.time(item.shortest_time.as_ref(), (key, Field::ShortestTime)) {
             Some(Time::Known(shortest)) => shortest,
             Some(Time::Unknown) | None => return Exact::zero(),
         };
-        let (Some(longest), Some(leaf)) = (longest, &item.shortest_time) else { return shortest };
-        let Ok(longest) = crate::unit::parse_quantity(longest, crate::unit::Measure::Time.into()) else {
-            return shortest;
-        };
-        if shortest > *longest.value() && self.problems.len() == before {
+        let (Time::Known(longest), Some(leaf)) = (longest, &item.shortest_time) else { return shortest };
+        if shortest > *longest {
+            let written = item.moves_in.as_ref().map_or("", |leaf| leaf.text.trim());
             self.report(
                 Problem::new(
                     "contradiction",
                     leaf.span,
-                    format!("the shortest time to move is longer than the longest, `{longest}`"),
+                    format!("the shortest time to move is longer than the longest, `{written}`"),
                     "longer than `moves_in`",
                 )
                 .help("`shortest_time` is at most `moves_in`"),

@@ -1,6 +1,7 @@
 //! Lowers what acts without being driven: passive devices.
 
 use super::Lowering;
+use super::calculation::field::Field;
 use crate::model::{ActsOn, Element, Passive, PassiveId, PlantAtom, Relation, Tree};
 use crate::problem::Problem;
 use crate::syntax::document;
@@ -21,7 +22,7 @@ impl Lowering<'_> {
                 name: self.name(key, item.title.as_ref()),
                 rest: rest.unwrap_or(0),
                 acts: self.acts(key, item, &positions, rest),
-                moves_in: self.time_or_unknown(item.moves_in.as_ref()),
+                moves_in: self.time_or_unknown(item.moves_in.as_ref(), (key, Field::MovesIn)),
                 fails: self.failure_positions(item.fails.as_ref(), &positions, key),
                 proof_tested: self.proof_test(item.proof_test.as_ref()),
                 parents: self.parents(item.cabinet.as_ref(), item.kind.as_ref(), item.needs.as_ref()),

@@ -1,6 +1,7 @@
 //! Lowers the frame of a model (language, system, policy) and the plant: quantities, conditions, couplings.
 
 use super::Lowering;
+use super::calculation::field::Field;
 use super::value::interval;
 use crate::exact::Exact;
 use crate::model::{Condition, Coupling, Element, Id, Interval, Quantity, Required, System, Tree};
@@ -128,8 +129,8 @@ impl Lowering<'_> {
             let range = interval(range);
             let resolution = self.resolution(quantity, &range, kind);
             let normal = quantity.normal.as_ref().and_then(|normal| self.normal_range(normal, kind));
-            let rises = self.rate(quantity.rises.as_ref(), kind, "rises");
-            let falls = self.rate(quantity.falls.as_ref(), kind, "falls");
+            let rises = self.rate(quantity.rises.as_ref(), kind, (key, Field::Rises));
+            let falls = self.rate(quantity.falls.as_ref(), kind, (key, Field::Falls));
             let normal_at = quantity.normal.as_ref().map(|leaf| leaf.span).unwrap_or_default();
             self.model.quantities.push(Quantity {
                 name,

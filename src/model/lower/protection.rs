@@ -4,6 +4,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::Lowering;
+use super::calculation::field::Field;
 use super::onset::{MOST_CASES, onset_cases};
 use super::plant::{nobody, one_line};
 use super::tag::{Class, Declared};
@@ -68,9 +69,10 @@ impl Lowering<'_> {
                 safe_text: one_line(&item.safe_state),
                 safe_span: item.safe_state.span,
                 forbids: self.distinct(forbids, "forbids"),
-                within: self.time_or_unknown(item.within.as_ref()),
-                after_set_point: self.time(item.harm_after_set_point.as_ref()),
-                evacuation: self.time_or_zero(item.evacuation.as_ref()),
+                within: self.time_or_unknown(item.within.as_ref(), (key, Field::Within)),
+                after_set_point: self
+                    .time(item.harm_after_set_point.as_ref(), (key, Field::HarmAfterSetPoint)),
+                evacuation: self.time_or_zero(item.evacuation.as_ref(), (key, Field::Evacuation)),
                 usable: self.usable(item.usable_fraction.as_ref()),
                 initiators: self.parties(item.initiators.as_ref(), "initiators"),
                 damages: self.parties(item.damages.as_ref(), "damages"),

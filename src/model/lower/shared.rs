@@ -2,6 +2,7 @@
 //! conditioners and relays.
 
 use super::Lowering;
+use super::calculation::field::Field;
 use super::tag::Class;
 use crate::model::{Conditioner, Parents, Plain, Relay, Shared, SharedKind, Supply};
 use crate::syntax::document;
@@ -27,8 +28,8 @@ impl Lowering<'_> {
         for (key, supply) in self.doc.supplies.iter().flat_map(|table| &table.entries) {
             let name = self.name(key, supply.title.as_ref());
             let fed_by = supply.fed_by.as_ref().and_then(|feeds| self.feeds(feeds));
-            self.time(supply.change_over.as_ref());
-            self.time(supply.lasts.as_ref());
+            self.time(supply.change_over.as_ref(), (key, Field::ChangeOver));
+            self.time(supply.lasts.as_ref(), (key, Field::Lasts));
             let secured = self.flag(supply.secured.as_ref(), false);
             let monitored = self.flag(supply.monitored.as_ref(), false);
             let cabinet = self.optional_id(supply.cabinet.as_ref(), &[Class::Cabinet], "cabinet");

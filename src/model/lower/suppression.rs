@@ -4,6 +4,7 @@ use std::cmp::Ordering;
 use std::collections::BTreeSet;
 
 use super::Lowering;
+use super::calculation::field::{Field, Of};
 use super::tag::Class;
 use crate::model::{ActuatorId, Amount, CauseId, Id, Source, Suppression, SuppressionId};
 use crate::problem::Problem;
@@ -18,18 +19,18 @@ impl Lowering<'_> {
     pub(super) fn suppression(&mut self) {
         for (key, item) in self.doc.suppression.iter().flat_map(|table| &table.entries) {
             let discharges = self.positions(Some(&item.discharges), "discharges", &[Class::Actuator]);
-            let demand = item.demand.as_ref().and_then(|leaf| self.amount(leaf, None, "demand"));
-            let capacity = self.capacity(item, demand.as_ref());
+            let demand = item.demand.as_ref().and_then(|leaf| self.amount(leaf, None, (key, Field::Demand)));
+            let capacity = self.capacity(key, item, demand.as_ref());
             let spare = self.spare(item);
             let suppression = Suppression {
                 name: self.name(key, item.title.as_ref()),
                 released_by: self.ids::<CauseId>(Some(&item.released_by), &[Class::Cause], "released_by"),
                 discharges: self.consistent(discharges),
                 coincidence: self.count(item.coincidence.as_ref(), "coincidence", 1, 99).unwrap_or(1),
-                warning: self.time_or_zero(item.warning.as_ref()),
+                warning: self.time_or_zero(item.warning.as_ref(), (key, Field::Warning)),
                 warned_by: self.ids::<ActuatorId>(item.warned_by.as_ref(), &[Class::Actuator], "warned_by"),
                 hold: self.optional_words(item.hold.as_ref(), "hold"),
-                hold_limit: self.time(item.hold_limit.as_ref()),
+                hold_limit: self.time(item.hold_limit.as_ref(), (key, Field::HoldLimit)),
                 capacity,
                 spare,
                 demand,
@@ -61,7 +62,12 @@ impl Lowering<'_> {
         }
     }
 
-    fn capacity(&mut self, item: &document::Suppression, demand: Option<&Amount>) -> Vec<(Source, Amount)> {
+    fn capacity(
+        &mut self,
+        release: &Scalar,
+        item: &document::Suppression,
+        demand: Option<&Amount>,
+    ) -> Vec<(Source, Amount)> {
         let kind = match demand {
             Some(Amount::Known(demand)) => Some(demand.kind()),
             Some(Amount::Unknown) | None => None,
@@ -69,7 +75,7 @@ impl Lowering<'_> {
         let mut found = Vec::new();
         for (key, leaf) in item.capacity.iter().flat_map(|table| &table.entries) {
             let declared = self.find(key, &[Class::Actuator, Class::Machine], "capacity");
-            let amount = self.amount(leaf, kind, "capacity");
+            let amount = self.amount(leaf, kind, (release, Field::Capacity));
             let (Some(declared), Some(amount)) = (declared, amount) else { continue };
             let machine = match declared.class {
                 Class::Machine => Source::Shared(Id::from_index(declared.index)),
@@ -81,14 +87,12 @@ impl Lowering<'_> {
     }
 
     /// An amount of a kind, or of whatever kind its unit says; `None` where it is wrong.
-    fn amount(&mut self, leaf: &Scalar, kind: Option<Kind>, field: &str) -> Option<Amount> {
+    fn amount(&mut self, leaf: &Scalar, kind: Option<Kind>, of: Of) -> Option<Amount> {
         if leaf.text.trim() == "unknown" && !leaf.broken {
             return Some(Amount::Unknown);
         }
-        let quantity = match kind {
-            Some(kind) => self.value_of(leaf, kind),
-            None => self.value_of_any_kind(leaf),
-        }?;
+        let quantity = self.figure(leaf, kind, of)?;
+        let field = of.1.name();
         if quantity.value().is_negative() {
             let message = format!("`{field}` is not negative: `{quantity}`");
             let positive = Quantity::from_base(quantity.value().abs(), quantity.unit());

@@ -44,6 +44,7 @@ classes! {
     Quantity: "a" "quantity", "quantities";
     Condition: "a" "condition", "conditions";
     Coupling: "a" "coupling", "couplings";
+    Calculation: "a" "calculation", "calculations";
     Supply: "a" "supply", "supplies";
     Route: "a" "cable route", "routes";
     Cabinet: "a" "cabinet", "cabinets";
@@ -157,6 +158,7 @@ impl Lowering<'_> {
         self.declare(Class::Quantity, doc.quantities.as_ref(), 0);
         self.declare(Class::Condition, doc.conditions.as_ref(), 0);
         self.declare(Class::Coupling, doc.couplings.as_ref(), 0);
+        self.declare(Class::Calculation, doc.calculations.as_ref(), 0);
         self.declare(Class::Supply, doc.supplies.as_ref(), 0);
         self.declare(Class::Route, doc.routes.as_ref(), 0);
         self.declare(Class::Cabinet, doc.cabinets.as_ref(), 0);

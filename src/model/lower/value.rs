@@ -4,10 +4,12 @@
 //! sensible (a time is not negative).
 
 use super::Lowering;
+use super::calculation::field::Of;
+use super::calculation::tag_behind_from;
 use crate::exact::Exact;
 use crate::model::{Element, Interval, QuantityId, Time};
 use crate::problem::Problem;
-use crate::syntax::kind::{Value, ValueOrUnknown};
+use crate::syntax::kind::{StatedOrUnknown, Value, ValueOrUnknown};
 use crate::syntax::leaf::Scalar;
 use crate::unit::spelling::{Complaint, unknown};
 use crate::unit::{
@@ -16,30 +18,43 @@ use crate::unit::{
 
 impl Lowering<'_> {
     /// A time of 0 s or more; `None` where the key is absent or wrong.
-    pub(super) fn time(&mut self, value: Option<&ValueOrUnknown>) -> Option<Time> {
+    pub(super) fn time(&mut self, value: Option<&ValueOrUnknown>, of: Of) -> Option<Time> {
         let value = value.filter(|value| !value.broken)?;
         if value.text.trim() == "unknown" {
+            return Some(Time::Unknown);
+        }
+        let quantity = self.figure(value, Some(Measure::Time.into()), of);
+        self.without_sign(value, quantity?, "a time").map(Time::Known)
+    }
+
+    /// A time that is written and never calculated; `None` where it is wrong.
+    pub(super) fn stated_time(&mut self, value: &StatedOrUnknown) -> Option<Time> {
+        if value.text.trim() == "unknown" && !value.broken {
             return Some(Time::Unknown);
         }
         self.not_negative(value, Measure::Time.into(), "a time").map(Time::Known)
     }
 
     /// A time that is 0 s where the key is absent.
-    pub(super) fn time_or_zero(&mut self, value: Option<&ValueOrUnknown>) -> Time {
+    pub(super) fn time_or_zero(&mut self, value: Option<&ValueOrUnknown>, of: Of) -> Time {
         match value {
             None => Time::Known(Exact::zero()),
-            Some(_) => self.time(value).unwrap_or(Time::Unknown),
+            Some(_) => self.time(value, of).unwrap_or(Time::Unknown),
         }
     }
 
     /// A time that is unknown where the key is absent.
-    pub(super) fn time_or_unknown(&mut self, value: Option<&ValueOrUnknown>) -> Time {
-        self.time(value).unwrap_or(Time::Unknown)
+    pub(super) fn time_or_unknown(&mut self, value: Option<&ValueOrUnknown>, of: Of) -> Time {
+        self.time(value, of).unwrap_or(Time::Unknown)
     }
 
-    /// A value of a kind; `None` where it is wrong.
+    /// A value of a kind that is written and never calculated; `None` where it is wrong.
     pub(super) fn value_of(&mut self, leaf: &Scalar, kind: Kind) -> Option<Quantity> {
         if leaf.broken {
+            return None;
+        }
+        if let Some(tag) = tag_behind_from(leaf) {
+            self.takes_no_calculation(leaf, &tag);
             return None;
         }
         parse_quantity(leaf, kind).map_err(|problems| self.problems.extend(problems)).ok()
@@ -47,6 +62,11 @@ impl Lowering<'_> {
 
     fn not_negative(&mut self, leaf: &Scalar, kind: Kind, what: &str) -> Option<Exact> {
         let quantity = self.value_of(leaf, kind)?;
+        self.without_sign(leaf, quantity, what)
+    }
+
+    /// The value, if it is not negative.
+    fn without_sign(&mut self, leaf: &Scalar, quantity: Quantity, what: &str) -> Option<Exact> {
         if !quantity.value().is_negative() {
             return Some(quantity.value().clone());
         }
@@ -76,13 +96,15 @@ impl Lowering<'_> {
     }
 
     /// A rate of change of a quantity per second, 0 or more; `None` where it is absent, `unknown` or wrong.
-    pub(super) fn rate(&mut self, value: Option<&ValueOrUnknown>, kind: Kind, field: &str) -> Option<Exact> {
+    pub(super) fn rate(&mut self, value: Option<&ValueOrUnknown>, kind: Kind, of: Of) -> Option<Exact> {
+        let field = of.1.name();
         let value = value.filter(|value| !value.broken && value.text.trim() != "unknown")?;
         let Some(kind) = rate_kind(kind) else {
             self.needless_key(value.span, field, format!("{} has no rate of change", kind.with_article()));
             return None;
         };
-        self.not_negative(value, kind, &format!("`{field}`"))
+        let quantity = self.figure(value, Some(kind), of)?;
+        self.without_sign(value, quantity, &format!("`{field}`"))
     }
 
     /// A range of values of a quantity.
@@ -174,7 +196,7 @@ impl Lowering<'_> {
     }
 
     /// The part of the dangerous faults that a proof test reveals: from 0 % to 100 %, or unknown.
-    pub(super) fn coverage(&mut self, leaf: &ValueOrUnknown) {
+    pub(super) fn coverage(&mut self, leaf: &StatedOrUnknown) {
         if leaf.broken || leaf.text.trim() == "unknown" {
             return;
         }

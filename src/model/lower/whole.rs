@@ -151,7 +151,13 @@ impl Lowering<'_> {
         named.map(|(_, _, span)| *span).unwrap_or_default()
     }
 
-    fn ring_problem(&mut self, code: &'static str, places: Vec<Span>, message: String, help: &str) {
+    pub(super) fn ring_problem(
+        &mut self,
+        code: &'static str,
+        places: Vec<Span>,
+        message: String,
+        help: &str,
+    ) {
         let Some((first, more)) = places.split_first() else { return };
         let mut problem = Problem::new(code, *first, message, "closes a ring").help(help);
         for place in more.iter().take(MOST_SHOWN - 1) {
@@ -175,7 +181,7 @@ fn too_long(nodes: usize, edges: &[(usize, usize)]) -> Vec<(usize, usize)> {
 }
 
 /// `A → B → A`; of a long ring only the beginning and the end.
-fn chain(tags: &[&str]) -> String {
+pub(super) fn chain(tags: &[&str]) -> String {
     let first = tags.first().copied();
     let mut shown: Vec<String> = tags.iter().copied().chain(first).map(|tag| format!("`{tag}`")).collect();
     if shown.len() > MOST_SHOWN {

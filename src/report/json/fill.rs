@@ -3,7 +3,7 @@
 use super::shape::*;
 use crate::exact::Exact;
 use crate::finding::{Finding as Found, Story};
-use crate::model::{ModeId, Model as Design};
+use crate::model::{Calculation as Calculated, ModeId, Model as Design, Side};
 use crate::outcome::{
     Cell as Entered, OfTime, Outcome, Part as NeededPart, Paths, Tolerance, TripTime, Verdict, Why as Reason,
 };
@@ -198,6 +198,7 @@ fn refused(entry: &Entry, errors: Vec<Error>) -> Model {
         table: Vec::new(),
         protections: Vec::new(),
         margins: Vec::new(),
+        calculations: Vec::new(),
         premises: Vec::new(),
         not_examined: Vec::new(),
         disagreements: Vec::new(),
@@ -234,6 +235,7 @@ fn examined(outcome: &Outcome) -> Model {
         table: table(outcome),
         protections: protections(outcome),
         margins: margins(outcome),
+        calculations: design.calculations.iter().map(calculation).collect(),
         premises: premises(outcome),
         not_examined: outcome.not_examined.clone(),
         disagreements: disagreements(outcome),
@@ -270,6 +272,44 @@ fn margins(outcome: &Outcome) -> Vec<Margin> {
         }),
     };
     outcome.margins.iter().map(of).collect()
+}
+
+fn calculation(done: &Calculated) -> Calculation {
+    let operands = done.formula.operands.iter().map(|operand| Operand {
+        symbol: operand.symbol.clone(),
+        meaning: operand.meaning.clone(),
+        value: operand.value.clone(),
+        from: operand.from.clone(),
+    });
+    let takers = done.taken_by.iter().map(|taken| Taker {
+        tag: taken.tag.clone(),
+        field: taken.field,
+        safe_side: match taken.side {
+            Side::High => "greater",
+            Side::Low => "smaller",
+        },
+        value: taken.value.to_string(),
+    });
+    Calculation {
+        tag: done.name.tag.clone(),
+        title: done.name.title.clone().unwrap_or_default(),
+        owner: done.owner.clone(),
+        evidence: done.evidence.clone(),
+        kind: done.formula.kind,
+        formula: done.formula.symbols(),
+        operands: operands.collect(),
+        numbers: done.formula.numbers(),
+        remarks: done.formula.remarks.clone(),
+        exact: done.result.is_exact(),
+        low: done.result.low.to_string(),
+        high: done.result.high.to_string(),
+        taken_as: done.taken_as.as_ref().map(ToString::to_string),
+        taken_by: takers.collect(),
+        goes_into: done.goes_into.clone(),
+        used_for: done.used_for.clone(),
+        assumes: done.formula.assumes,
+        source: done.formula.source,
+    }
 }
 
 fn table(outcome: &Outcome) -> Vec<Cell> {

@@ -6,7 +6,8 @@ const INTRODUCTION: &str = "\
 # The JSON report
 
 `tripproof check --format json MODEL…` prints one JSON object. `tripproof schema --report` prints its JSON Schema.
-The same models give the same bytes: there is no date in it. A field that does not apply is `null`. Within version 1
+The same models give the same bytes: there is no date in it. A field that does not apply is `null`; only `calculations` is left
+out where a model has none. Within version 1
 fields may be added; none goes or changes its meaning.
 
 This page is made from the schema; a test keeps it current.

@@ -1,10 +1,14 @@
 //! What there is in the JSON report. The comments are the documentation of the format.
 //!
-//! A field that does not apply is `null` and never left out. New fields may come within a version; none goes or
-//! changes its meaning without a new one.
+//! A field that does not apply is `null` and never left out; only `calculations`, which came later, is left out where
+//! there are none. New fields may come within a version; none goes or changes its meaning without a new one.
+
+mod calculation;
 
 use schemars::JsonSchema;
 use serde::Serialize;
+
+pub use calculation::*;
 
 /// Version of the format.
 pub const VERSION: u32 = 1;
@@ -245,6 +249,10 @@ pub struct Model {
     pub protections: Vec<Protection>,
     /// What each credited trip needs against the time that its hazard leaves.
     pub margins: Vec<Margin>,
+    /// Values that were calculated instead of written, in the file's order. Left out where the model has none.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[schemars(default)]
+    pub calculations: Vec<Calculation>,
     /// What the results rest on.
     pub premises: Vec<Premise>,
     /// Declared in the model and not examined.

@@ -3,7 +3,7 @@
 use super::inline::Inline;
 use super::page::{Page, capital};
 use crate::outcome::Outcome;
-use crate::report::content::{basis, times, title, why};
+use crate::report::content::{basis, calculations, times, title, why};
 
 /// Stands in a cell where the model names nobody or no date.
 const NOT_NAMED: &str = "not named";
@@ -34,6 +34,21 @@ pub(super) fn premises(page: &mut Page, outcome: &Outcome) {
             row
         });
         page.table(&heading.collect::<Vec<_>>(), &rows.collect::<Vec<_>>());
+    }
+}
+
+/// Calculated values with their working, where the model has any.
+pub(super) fn calculations(page: &mut Page, outcome: &Outcome) {
+    let all = calculations::told(outcome);
+    if all.is_empty() {
+        return;
+    }
+    page.title(2, title::CALCULATIONS);
+    page.paragraph(Inline::new().text(calculations::CALCULATIONS));
+    for told in all {
+        page.heading(3, Inline::new().sentence(&told.heading));
+        let lines = told.lines.iter();
+        page.list(lines.map(|(label, text)| Inline::new().sentence(&format!("{label}: {text}"))));
     }
 }
 

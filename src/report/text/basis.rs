@@ -3,7 +3,7 @@
 use super::section;
 use super::wrap::{Paint, Tone, hanging, paragraph};
 use crate::outcome::{Outcome, Premise};
-use crate::report::content::{basis, times, title, why};
+use crate::report::content::{basis, calculations, times, title, why};
 
 /// The premises, kind by kind.
 pub(super) fn premises(outcome: &Outcome, paint: Paint) -> String {
@@ -25,6 +25,21 @@ fn in_words(premise: &Premise) -> String {
     let until = premise.expires.as_ref().map(|date| format!("until {date}"));
     let rest: Vec<String> = owner.into_iter().chain(until).collect();
     if rest.is_empty() { text } else { format!("{text} [{}]", rest.join(", ")) }
+}
+
+/// Calculated values with their working, where the model has any.
+pub(super) fn calculations(outcome: &Outcome, paint: Paint) -> String {
+    let mut body = String::new();
+    for told in calculations::told(outcome) {
+        let heading = hanging(&told.heading, "", 2);
+        body.push('\n');
+        body.extend(heading.lines().map(|line| paint.tone(Tone::Strong, line) + "\n"));
+        body.extend(told.lines.iter().map(|(label, text)| hanging(text, &format!("  {label:10}"), 12)));
+    }
+    if !body.is_empty() {
+        body = format!("{}{body}", paragraph(calculations::CALCULATIONS, 0));
+    }
+    section(title::CALCULATIONS, &body, paint)
 }
 
 /// Response times and margins, where they were asked for.

@@ -84,9 +84,9 @@ pub struct Wiring {
 #[serde(deny_unknown_fields)]
 pub struct ProofTest {
     /// Interval. May be `unknown`.
-    pub interval: ValueOrUnknown,
+    pub interval: StatedOrUnknown,
     /// Part of the dangerous faults it reveals. Absent: not stated. May be `unknown`.
-    pub coverage: Option<ValueOrUnknown>,
+    pub coverage: Option<StatedOrUnknown>,
 }
 
 /// Contacts in series on one line; closed only if every contact is closed and the line is whole.
