@@ -204,6 +204,10 @@ fn a_trip_that_a_coupling_keeps_from_firing_names_the_coupling() {
     let without = outcome(&elsewhere);
     let sentence = &finding(&without, Check::TripCannotFire, "C-AIR").sentence;
     assert!(!sentence.contains("coupling"), "{sentence}");
+    assert!(
+        sentence.ends_with("It is armed in none of the modes in which that hazard exists."),
+        "{sentence}"
+    );
 }
 
 #[test]

@@ -29,7 +29,7 @@
 use super::{Check, Seen, about_element, words};
 use crate::assess::{Decided, Subject};
 use crate::finding::{Finding, Severity};
-use crate::model::{CauseId, CouplingId, Element, InputAtom, Model, Observes};
+use crate::model::{CauseId, CouplingId, Element, HazardId, InputAtom, Model, Observes};
 
 pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
     let model = seen.model;
@@ -59,7 +59,12 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
                 element.name.tag, element.text, model.hazards[hazard].name.tag, model.hazards[hazard].text
             ),
         };
-        let reason = out_of_range(model, cause);
+        let mut reason = out_of_range(model, cause);
+        if let Some(hazard) = hazard
+            && reason.is_empty()
+        {
+            reason = never_armed(model, cause, hazard);
+        }
         let barred = seen.assessment.barred.get(&single.subject).filter(|_| reason.is_empty());
         finding.sentence.push_str(&reason);
         if let Some(couplings) = barred {
@@ -72,6 +77,17 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
         found.push(finding);
     }
     found
+}
+
+/// That the modes of the hazard are none in which the cause is armed.
+fn never_armed(model: &Model, cause: CauseId, hazard: HazardId) -> String {
+    let element = &model.hazards[hazard];
+    let armed = model.causes[cause].armed.get(&element.group);
+    let exists = !element.exists_in.is_empty();
+    match exists && armed.is_some_and(|armed| element.exists_in.iter().all(|mode| !armed.contains(mode))) {
+        true => " It is armed in none of the modes in which that hazard exists.".to_string(),
+        false => String::new(),
+    }
 }
 
 /// The couplings without which it could fire.

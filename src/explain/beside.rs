@@ -4,7 +4,7 @@
 use std::collections::BTreeSet;
 
 use crate::claim::Breach;
-use crate::model::{AtPosition, CauseId, Device, Element, InputId, SolverId, Source};
+use crate::model::{AtPosition, CauseId, Device, Element, InputId, Source};
 
 use super::{Teller, cone, words};
 
@@ -33,27 +33,33 @@ impl Teller<'_> {
         Some(format!("{tag} {also}commands {}; {ELSEWHERE}.", words::whole(&self.positions(&others))))
     }
 
-    /// Causes of which nothing is told and that the same signals make true, with what they command.
-    pub(super) fn also_true(&self) -> Option<String> {
+    /// Causes of which nothing is told, that read the same signals and are true.
+    pub(super) fn true_too(&self) -> Vec<CauseId> {
         let told = self.causes.iter().filter(|id| self.tells_readings(**id));
-        let read: BTreeSet<(InputId, SolverId)> = told.flat_map(|id| self.reads_of(*id)).collect();
-        let signals: BTreeSet<InputId> = read.into_iter().map(|(input, _)| input).collect();
-        let true_too: Vec<CauseId> = self
-            .model
+        let signals: BTreeSet<InputId> = told.flat_map(|id| cone::inputs_in(self.model, *id)).collect();
+        self.model
             .causes
             .ids()
             .filter(|id| !self.causes.contains(id) && self.acts(*id))
             .filter(|id| cone::inputs_in(self.model, *id).iter().any(|input| signals.contains(input)))
-            .collect();
+            .collect()
+    }
+
+    /// These causes, with what they command.
+    pub(super) fn also_true(&self) -> Option<String> {
+        let true_too = self.true_too();
         let names: Vec<String> =
             true_too.iter().map(|id| self.tag(Element::Cause(*id)).to_string()).collect();
         let moved = words::whole(&self.positions(&self.demanded(&true_too)));
-        let make = format!("The same signals also make {} true", words::whole(&names));
+        let names_of = words::whole(&names);
+        let (one, many) =
+            ("which reads the same signals, is true too", "which read the same signals, are true too");
         match (names.len(), moved.is_empty()) {
             (0, _) => None,
-            (_, true) => Some(format!("{make}; {ELSEWHERE}.")),
-            (1, false) => Some(format!("{make}, which commands {moved}; {ELSEWHERE}.")),
-            (_, false) => Some(format!("{make}, which command {moved}; {ELSEWHERE}.")),
+            (1, true) => Some(format!("{names_of}, {one}; {ELSEWHERE}.")),
+            (1, false) => Some(format!("{names_of}, {one} and commands {moved}; {ELSEWHERE}.")),
+            (_, true) => Some(format!("{names_of}, {many}; {ELSEWHERE}.")),
+            (_, false) => Some(format!("{names_of}, {many} and command {moved}; {ELSEWHERE}.")),
         }
     }
 
@@ -63,11 +69,6 @@ impl Teller<'_> {
         let works = !self.replay.dead.contains(&solver) && !self.may(Source::Solver(solver));
         let met = self.replay.conditions.get(&id) == Some(&true);
         self.is_true(id) && met && self.replay.armed.get(&id) != Some(&false) && works
-    }
-
-    fn reads_of(&self, id: CauseId) -> Vec<(InputId, SolverId)> {
-        let solver = self.model.causes[id].solver;
-        cone::inputs_in(self.model, id).into_iter().map(|input| (input, solver)).collect()
     }
 
     fn harms(&self, id: CauseId) -> bool {

@@ -61,7 +61,7 @@ impl Teller<'_> {
         let held = |at: &AtPosition| {
             let commanded = |id: CauseId| self.is_true(id) && cone::demands(self.model, id, *at);
             let stands = self.cone.devices.contains(&at.device) && self.position_of(at.device) == *at;
-            stands || self.model.causes.ids().any(commanded)
+            stands || self.causes.iter().copied().chain(self.true_too()).any(commanded)
         };
         let doors = space.doors.iter().filter(|door| door.held_by.as_ref().is_some_and(held));
         let doors: Vec<String> = doors.map(|door| door.name.tag.clone()).collect();

@@ -192,7 +192,7 @@ fn a_link_is_told_with_what_does_not_arrive() {
             "FL-1 shows detected to SL-1.",
             "C-FIRE (`FL-1`) is true and demands K3 open.",
             "SL-2 hears nothing of C-FIRE and does not act on it.",
-            "The same signals also make C-HOLD true, which commands K1 closed; that does not matter here.",
+            "C-HOLD, which reads the same signals, is true too and commands K1 closed; that does not matter here.",
             "K3 is closed, so the safe state `K3 = open` is not reached.",
         ],
     );
