@@ -253,7 +253,9 @@ fn a_discharge_and_a_door_that_holds_somebody_are_warned_of_before_a_replay() {
     // No cause of this story is the flame's, and it discharges all the same.
     assert_eq!(cautions(Check::HazardNotCovered, "H-FIRE"), [water]);
     assert_eq!(cautions(Check::NobodyCanLeave, "SHOP-1"), [door]);
-    assert_eq!(cautions(Check::HarmfulAction, "C-FIRE"), [water, door]);
+    assert_eq!(cautions(Check::HazardNotCovered, "H-GAS"), [door]);
+    // The gas heads are not set here, so nothing locks the door.
+    assert_eq!(cautions(Check::HarmfulAction, "C-FIRE"), [water]);
     assert!(cautions(Check::HazardNotCovered, "H-LEAK").is_empty());
 }
 
@@ -282,5 +284,5 @@ fn cautions_steps_and_one_reason_for_all_stand_in_every_report() {
         findings.iter().find(|finding| finding["check"] == check).unwrap().clone()
     };
     assert_eq!(of("loop-can-mask")["steps"].as_array().unwrap().len(), 6);
-    assert_eq!(of("harmful-action")["witness"]["cautions"].as_array().unwrap().len(), 2);
+    assert_eq!(of("harmful-action")["witness"]["cautions"].as_array().unwrap().len(), 1);
 }
