@@ -4,6 +4,7 @@
 //! [`Disagreement`] and is never told as a finding. Which claims there are follows section 4 of the semantics.
 
 mod alike;
+mod barred;
 mod board;
 mod capacity;
 mod hazard;
@@ -122,6 +123,8 @@ pub struct Assessment {
     pub timed: Vec<InTime>,
     /// Votes that cannot trip with what may be out of them.
     pub stuck: Vec<Stuck>,
+    /// Of claims that something can happen and never does: the couplings that together keep it from happening.
+    pub barred: BTreeMap<Subject, Vec<CouplingId>>,
     /// Hazards that can be present together and whose safe states exclude each other.
     pub incompatible: Vec<Incompatible>,
     /// Modes that the couplings leave without any situation.
@@ -356,6 +359,7 @@ impl Assessment {
         self.singles.extend(part.singles);
         self.timed.extend(part.timed);
         self.stuck.extend(part.stuck);
+        self.barred.extend(part.barred);
         self.incompatible.extend(part.incompatible);
         self.impossible_modes.extend(part.impossible_modes);
         self.couplings.extend(part.couplings);

@@ -9,12 +9,17 @@
 //! [`outputs`] for what the parts do), [`before`], [`logic`], [`ending`].
 
 mod before;
+mod beside;
 mod blame;
 mod broken;
+mod caution;
 mod cone;
+mod coupled;
 mod deeds;
 mod ending;
 mod logic;
+mod looking;
+mod masking;
 mod outputs;
 mod part;
 mod plant;
@@ -39,13 +44,17 @@ use cone::Cone;
 
 /// The story of a witness, from what holds at the start to the end that breaks the claim.
 pub fn story(model: &Model, witness: &Witness) -> Story {
-    let teller = Teller::new(model, witness);
-    let mut lines = teller.place_and_plant();
-    lines.extend(teller.broken());
-    lines.extend(teller.before());
-    lines.extend(teller.logic());
-    lines.extend(teller.ending());
-    Story { lines, values: values::used(&teller), faults: teller.faults(), overrides: teller.overrides() }
+    Teller::new(model, witness).told(Teller::ending)
+}
+
+/// The story of a vote that does not trip: a cause and the number of its vote, in a situation in which it is armed.
+pub fn stuck_vote(model: &Model, witness: &Witness, cause: CauseId, vote: usize) -> Story {
+    Teller::new(model, witness).told(|teller| teller.stuck_vote(cause, vote))
+}
+
+/// The steps by which the fault of one contact of a loop is wiped out by another.
+pub fn masking(model: &Model, input: InputId) -> Vec<String> {
+    masking::steps(model, input)
 }
 
 /// The parts that misbehave in a witness, by their tags, and what they do in it.
@@ -98,6 +107,22 @@ impl<'a> Teller<'a> {
         };
         this.causes = this.causes_to_tell();
         this
+    }
+
+    /// The whole story, with its end.
+    fn told(&self, end: impl Fn(&Self) -> Vec<String>) -> Story {
+        let mut lines = self.place_and_plant();
+        lines.extend(self.broken());
+        lines.extend(self.before());
+        lines.extend(self.logic());
+        lines.extend(end(self));
+        Story {
+            lines,
+            cautions: self.cautions(),
+            values: values::used(self),
+            faults: self.faults(),
+            overrides: self.overrides(),
+        }
     }
 
     fn causes_to_tell(&self) -> Vec<CauseId> {

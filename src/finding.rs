@@ -38,6 +38,8 @@ impl Severity {
 pub struct Story {
     /// One step or fact per line, in the order in which they are told; complete sentences.
     pub lines: Vec<String>,
+    /// What must not happen in earnest while it is replayed, to be read before; complete sentences.
+    pub cautions: Vec<String>,
     /// The same situation as values: tag or choice, and its value with unit, in the order of the tags.
     pub values: Vec<(String, String)>,
     /// Tags of the fault sources that misbehave in it.
@@ -63,6 +65,9 @@ pub struct Finding {
     pub sentence: String,
     /// A situation that shows it, if it is about situations.
     pub witness: Option<Story>,
+    /// Steps that show it one after the other, where it is about a sequence; complete sentences. No simulator has
+    /// confirmed them.
+    pub steps: Vec<String>,
     /// The place in the file to look at first.
     pub place: Span,
     /// Where one of several faults is enough: for each, what it does, as a sentence.

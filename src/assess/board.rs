@@ -171,15 +171,21 @@ impl<'m> Work<'m> {
             true => Decided::NotApplicable("its condition can never be true at all".into()),
             false => decided,
         };
+        if never {
+            self.bar(Subject::CanFire(cause), &Breach::Fires(cause))?;
+        }
         self.tell_single(Subject::CanFire(cause), fires);
         for hazard in &model.causes[cause].credited_for {
             let for_it = Breach::FiresFor(cause, *hazard);
             let found = board.found(self, &for_it);
             let decided = match never {
                 true => found,
-                false => self.diagnosis(cause, for_it, found)?,
+                false => self.diagnosis(cause, for_it.clone(), found)?,
             };
             let decided = unless_never(decided);
+            if matches!(decided, Decided::Never(_)) {
+                self.bar(Subject::CanFireFor(cause, *hazard), &for_it)?;
+            }
             self.tell_single(Subject::CanFireFor(cause, *hazard), decided);
         }
         let quiet = board.found(self, &Breach::Quiet(cause));
@@ -201,6 +207,15 @@ impl<'m> Work<'m> {
             // Of two channels that see the same, each mark matters when the other fails.
             let decided = self.even_with_a_fault(breach, decided)?;
             self.tell_single(Subject::MarkMatters(cause, at), decided);
+        }
+        Ok(())
+    }
+
+    /// Notes which couplings keep something from ever happening, where they do.
+    fn bar(&mut self, subject: Subject, breach: &Breach) -> Result<(), EngineError> {
+        let couplings = self.barred_by(breach)?;
+        if !couplings.is_empty() {
+            self.result.barred.insert(subject, couplings);
         }
         Ok(())
     }

@@ -3,15 +3,19 @@
 use std::collections::BTreeSet;
 
 use super::single::Subject;
-use super::{Decided, Work};
+use super::{Decided, Witness, Work};
 use crate::analysis::{Case, Stop};
-use crate::claim::Breach;
+use crate::claim::{Breach, Budget, Claim};
 use crate::engine::EngineError;
-use crate::model::{Access, CauseId, InputAtom, InputId, OverrideId, Signal, SolverId, Source, Tree};
+use crate::model::{
+    Access, CauseId, InputAtom, InputId, Observes, OverrideId, Signal, SolverId, Source, Tree,
+};
+use crate::replay::{breaks_each, replay};
 use crate::semantics::encode_each;
-use crate::situation::FactChoice;
+use crate::situation::{FactChoice, NumberChoice, Situation};
 use crate::syntax::kind::OnBad;
 use crate::term::{TermId, Var};
+use crate::witness;
 
 /// Most combinations of inputs out of one vote that are examined.
 const MOST: usize = 2_000;
@@ -28,7 +32,7 @@ pub enum Input {
 }
 
 /// A combination of inputs out of a vote with which it can no longer trip.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone)]
 pub struct Stuck {
     /// The cause.
     pub cause: CauseId,
@@ -38,6 +42,9 @@ pub struct Stuck {
     pub out: Vec<(InputId, Input)>,
     /// How many other such combinations of equally many inputs there are.
     pub others: usize,
+    /// A situation with these inputs out in which the cause is armed, and the others read so that they ask for the trip
+    /// where that is possible.
+    pub witness: Option<Box<Witness>>,
 }
 
 /// The inputs of a vote that are operands of their own, each once.
@@ -116,12 +123,86 @@ impl Work<'_> {
             }
             match &mut stuck {
                 Some(stuck) => stuck.others += 1,
-                None => stuck = Some(Stuck { cause, vote: number, out, others: 0 }),
+                None => stuck = Some(Stuck { cause, vote: number, out, others: 0, witness: None }),
             }
         }
-        let Some(stuck) = stuck else { return Ok(Decided::Holds) };
+        let Some(mut stuck) = stuck else { return Ok(Decided::Holds) };
+        let given = self.given(&mut case, &inputs, &stuck.out, solver);
+        stuck.witness = self.show(&mut case, &stuck, *armed, &given)?;
         self.result.stuck.push(stuck);
         Ok(Decided::Never("with what can be out of it no reading makes it trip".into()))
+    }
+
+    /// A situation that shows a stuck vote. None is told where the engine does not find one again.
+    fn show(
+        &mut self,
+        case: &mut Case<'_>,
+        stuck: &Stuck,
+        armed: TermId,
+        given: &[TermId],
+    ) -> Result<Option<Box<Witness>>, Stop> {
+        let model = self.model;
+        let bad = stuck.out.iter().filter(|(_, state)| *state == Input::Bad);
+        let claim = Claim {
+            breach: Breach::Armed(stuck.cause),
+            modes: Vec::new(),
+            faults: Budget { sources: bad.map(|(input, _)| Source::Input(*input)).collect(), weight: None },
+            initiators: false,
+            overrides: true,
+        };
+        let situation = match witness::canonical(model, &claim, case, armed, given) {
+            Ok(Some(situation)) => situation,
+            Ok(None) | Err(Stop::Undecided(_)) => return Ok(None),
+            Err(stop) => return Err(stop),
+        };
+        let trips = [Breach::VoteTrips(stuck.cause, stuck.vote)];
+        if let Some(raised) = self.asking(stuck, &situation)
+            && let Ok(replay) = replay(model, &claim, &raised)
+            && replay.breaks
+            && breaks_each(model, &claim, &trips, &raised).is_ok_and(|each| each == [false])
+        {
+            return Ok(Some(Box::new(Witness { claim, situation: raised, replay })));
+        }
+        match self.believe(claim, situation) {
+            Decided::Broken(witness) => Ok(Some(witness)),
+            _ => Ok(None),
+        }
+    }
+
+    /// The situation with everything else that the vote reads so that it asks for the trip; `None` if that takes more
+    /// than one value for something.
+    fn asking(&self, stuck: &Stuck, situation: &Situation) -> Option<Situation> {
+        let model = self.model;
+        let vote = model.causes[stuck.cause].when.trip_votes().get(stuck.vote).copied()?;
+        let Tree::Vote { of, .. } = vote else { return None };
+        let is_out = |input: &InputId| stuck.out.iter().any(|(out, _)| out == input);
+        let mut raised = situation.clone();
+        for operand in of {
+            match operand {
+                Tree::Atom(InputAtom::Compare { input, relation, set_point, .. }) if !is_out(input) => {
+                    let Observes::Quantity { quantity, .. } = &model.inputs[*input].observes else {
+                        return None;
+                    };
+                    let step = &model.quantities[*quantity].resolution;
+                    let tried = [set_point.clone(), set_point + step, set_point - step];
+                    let value = tried.into_iter().find(|value| relation.holds(value, set_point))?;
+                    let choice = NumberChoice::Quantity(*quantity);
+                    let before = raised.number(model, choice);
+                    if !relation.holds(&before, set_point) {
+                        raised.numbers.insert(choice, value);
+                    }
+                }
+                Tree::Atom(InputAtom::Is { input, asserted, .. }) if !is_out(input) => {
+                    let Observes::Condition { condition, negated } = &model.inputs[*input].observes else {
+                        return None;
+                    };
+                    raised.facts.insert(FactChoice::Condition(*condition), *asserted != *negated);
+                }
+                Tree::Atom(InputAtom::Compare { .. } | InputAtom::Is { .. }) => {}
+                _ => return None,
+            }
+        }
+        Some(raised)
     }
 
     /// What can become of an input. A bad signal that by declaration never votes to trip is told elsewhere.

@@ -10,7 +10,8 @@
 //!
 //! # How it is decided
 //! By reading: more than one contact, `fault_detection: ends_only`, and not `fault_held: true`. It is a property of the
-//! wiring and no part of any cut set; the sequence that shows it belongs to the claims about sequences.
+//! wiring and no part of any cut set. The steps that show it follow from what is declared; no simulator goes through them,
+//! since sequences are not examined.
 //!
 //! # What it does not see
 //! How often the doors are used, and the diagnostic coverage that remains.
@@ -25,6 +26,7 @@
 //! ISO/TR 24119 (fault masking of series-connected contacts): recalled, not verified.
 
 use super::{Check, Seen, about_element};
+use crate::explain;
 use crate::finding::{Finding, Severity};
 use crate::model::{Element, Observes};
 use crate::syntax::kind::LoopDetection;
@@ -45,6 +47,7 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
             input.name.tag,
             contacts.len()
         );
+        finding.steps = explain::masking(model, id);
         found.push(finding);
     }
     found

@@ -29,6 +29,7 @@
 
 use super::{Check, Seen, about_element, words};
 use crate::assess::{Input, Stuck};
+use crate::explain;
 use crate::finding::{Finding, Severity};
 use crate::model::{Element, Model, Tree};
 
@@ -85,5 +86,7 @@ fn told(model: &Model, stuck: &Stuck) -> Finding {
             "With {parts} the {operands} vote of {tag} can no longer trip, whatever the others read.{others}"
         )
     };
+    finding.witness =
+        stuck.witness.as_ref().map(|witness| explain::stuck_vote(model, witness, stuck.cause, stuck.vote));
     finding
 }

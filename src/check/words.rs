@@ -29,7 +29,7 @@ pub fn alternatives(items: &[String]) -> String {
 pub fn any_fault(model: &Model, sources: &BTreeSet<Source>) -> String {
     let (damages, others): (BTreeSet<Source>, BTreeSet<Source>) =
         sources.iter().partition(|source| matches!(source, Source::Damage(..)));
-    let others = tags(model, &others);
+    let others = spoken(model, &others);
     let mut all: Vec<String> = match others.is_empty() {
         true => Vec::new(),
         false => vec![format!("a fault of {}", any_of(&others))],
@@ -76,9 +76,21 @@ pub fn tags(model: &Model, sources: &BTreeSet<Source>) -> Vec<String> {
     tags
 }
 
+/// The same as they are said in a sentence: `GD-1`, `the line of HL-1`.
+fn spoken(model: &Model, sources: &BTreeSet<Source>) -> Vec<String> {
+    let mut sorted: Vec<(String, Source)> =
+        sources.iter().map(|source| (model.source_tag(*source), *source)).collect();
+    sorted.sort();
+    let say = |(tag, source): (String, Source)| match source {
+        Source::LoopLine(_) => format!("the {tag}"),
+        _ => tag,
+    };
+    sorted.into_iter().map(say).collect()
+}
+
 /// Each cut set as its tags, e.g. `A with B`.
 pub fn cuts(model: &Model, cuts: &[BTreeSet<Source>]) -> Vec<String> {
-    let mut texts: Vec<String> = cuts.iter().map(|cut| tags(model, cut).join(" with ")).collect();
+    let mut texts: Vec<String> = cuts.iter().map(|cut| spoken(model, cut).join(" with ")).collect();
     texts.sort();
     texts
 }

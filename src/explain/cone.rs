@@ -226,7 +226,8 @@ pub(super) fn deciding<'t, A>(tree: &'t Tree<A>, is: &dyn Fn(&A) -> bool) -> Vec
     }
 }
 
-fn truth<A>(tree: &Tree<A>, is: &dyn Fn(&A) -> bool) -> bool {
+/// The value of a combination, given those of its atoms.
+pub(super) fn truth<A>(tree: &Tree<A>, is: &dyn Fn(&A) -> bool) -> bool {
     match tree {
         Tree::Atom(atom) => is(atom),
         Tree::Not(part) => !truth(part, is),

@@ -3,15 +3,15 @@
 use crate::claim::Breach;
 use crate::exact::Exact;
 use crate::model::{
-    ActsOn, Actuator, ActuatorId, AtPosition, CauseId, Device, Door, Driver, Element, Hazard, HazardId,
-    InvariantId, PassiveId, SpaceId, Time, WithoutEnergy,
+    ActsOn, Actuator, ActuatorId, AtPosition, Device, Door, Driver, Element, Hazard, HazardId, InvariantId,
+    PassiveId, SpaceId, Time, WithoutEnergy,
 };
 use crate::outcome::seconds;
 use crate::replay::Late;
 use crate::situation::NumberChoice;
 use crate::syntax::kind::{ReleaseAid, ReleasePlace};
 
-use super::{Teller, cone, logic, words};
+use super::{Teller, logic, words};
 
 /// From when to when the time is counted: late is what comes after it, which may still be before harm.
 fn clock(hazard: &Hazard) -> String {
@@ -53,6 +53,7 @@ impl Teller<'_> {
                 Device::Passive(id) => lines.extend(self.feels(*id)),
             }
         }
+        lines.extend(self.beyond_signals());
         lines.extend(match &self.claim.breach {
             Breach::NotMet { hazard, .. } | Breach::Blind(hazard) => self.not_met(*hazard),
             Breach::Late { hazard, .. } => self.late(*hazard),
@@ -78,7 +79,9 @@ impl Teller<'_> {
                     Some(text) => format!("{text} occurs, which {} rules out", rule.name.tag),
                     None => format!("what {} rules out occurs", rule.name.tag),
                 };
-                self.so(&what)
+                let mut lines = self.so(&what);
+                lines.extend(self.look_at_combination());
+                lines
             }
             Breach::Broken(invariant) => self.invariant(*invariant),
             Breach::LockedIn(space) => self.locked_in(*space, None),
@@ -110,18 +113,14 @@ impl Teller<'_> {
             }
             Breach::Harmed { hazard, cause, at } => {
                 let device = self.tag(self.model.device_element(at.device)).to_string();
+                let besides = self.besides(*cause);
                 let (cause, hazard) = (self.tag(Element::Cause(*cause)), self.tag(Element::Hazard(*hazard)));
                 let position = words::position(self.model, *at);
                 let mut lines = vec![format!(
                     "{cause} commands {device} {position}, which {hazard} forbids while it is present."
                 )];
-                let stands = self.position_of(at.device);
-                if stands.position != at.position {
-                    lines.push(format!(
-                        "Here {} all the same; what is forbidden is the command itself.",
-                        words::stands(self.model, stands)
-                    ));
-                }
+                lines.push(self.look_at_harmed(*at));
+                lines.extend(besides);
                 lines
             }
             Breach::Forced { hazard, at, .. } => {
@@ -135,7 +134,10 @@ impl Teller<'_> {
             Breach::Together(hazards) => {
                 let tags: Vec<String> =
                     hazards.iter().map(|hazard| self.tag(Element::Hazard(*hazard)).to_string()).collect();
-                vec![format!("{} are present together.", words::list(&tags))]
+                let mut lines = vec![format!("{} are present together.", words::list(&tags))];
+                let hazards: Vec<HazardId> = hazards.iter().copied().collect();
+                lines.extend(self.look_at_safe_states(&hazards));
+                lines
             }
             Breach::Armed(cause) => vec![format!("{} is armed.", self.tag(Element::Cause(*cause)))],
             Breach::SpanMissed(stop) => {
@@ -316,26 +318,16 @@ impl Teller<'_> {
         });
         let to: Vec<String> = commanded.map(|(_, word)| word.clone()).collect();
         let tag = self.tag(Element::Actuator(id));
-        vec![format!("{tag} is commanded {} at once, and nothing says which wins.", words::list(&to))]
+        vec![
+            format!("{tag} is commanded {} at once, and nothing says which wins.", words::list(&to)),
+            self.look_at_opposed(id),
+        ]
     }
 
-    /// Tags of the causes that are true and demand a position.
-    fn demanding(&self, at: AtPosition) -> Vec<String> {
-        let set = |id: &&CauseId| self.is_true(**id) && cone::demands(self.model, **id, at);
-        self.cone.causes.iter().filter(set).map(|id| self.tag(Element::Cause(*id)).to_string()).collect()
-    }
-
-    /// Which demands are missing; those that are there have been told with their causes.
+    /// Which demands are there and which are missing, and what follows.
     fn invariant(&self, id: InvariantId) -> Vec<String> {
         let rule = &self.model.invariants[id];
-        let mut missing: Vec<AtPosition> = rule.then.atoms().into_iter().copied().collect();
-        missing.retain(|at| self.demanding(*at).is_empty());
-        missing.dedup();
-        let line = |at: &AtPosition| {
-            let tag = self.tag(self.model.device_element(at.device));
-            format!("Nothing demands {tag} {}.", words::position(self.model, *at))
-        };
-        let mut lines: Vec<String> = missing.iter().map(line).collect();
+        let mut lines: Vec<String> = self.look_at_invariant(id).into_iter().collect();
         lines.push(match words::quoted(&rule.text) {
             Some(text) => format!("So {text} of {} does not hold.", rule.name.tag),
             None => format!("So {} does not hold.", rule.name.tag),

@@ -31,8 +31,10 @@ impl Teller<'_> {
             }
             lines.push(self.state(*id, cause));
             lines.extend(self.heard(*id));
+            lines.extend(self.beside(*id));
         }
         if !self.causes.is_empty() {
+            lines.extend(self.also_true());
             lines.extend(self.others());
         }
         lines
@@ -60,14 +62,14 @@ impl Teller<'_> {
                     .filter(|cause| self.model.causes[**cause].solver == *id)
                     .filter(|cause| self.bears(**cause) || self.causes.contains(*cause))
                     .collect();
-                // Of many only the first ones are named.
+                // Those that should have acted come first.
                 causes.sort_by_key(|cause| !self.must_answer(**cause));
                 let tags: Vec<String> =
                     causes.into_iter().map(|cause| self.tag(Element::Cause(*cause)).to_string()).collect();
                 let name = self.call(Element::Solver(*id));
                 match tags.is_empty() {
                     true => format!("{name} is without supply and does nothing."),
-                    false => format!("{name} is without supply, so {} cannot act.", words::list(&tags)),
+                    false => format!("{name} is without supply, so {} cannot act.", words::whole(&tags)),
                 }
             })
             .collect();
@@ -361,22 +363,23 @@ impl Teller<'_> {
     /// `K1 open and K2 open`: what a cause demands of the devices that matter.
     pub(super) fn demand_of(&self, cause: &Cause) -> Option<String> {
         let set = cause.demands.iter().flat_map(|effect| self.model.effects[*effect].set.iter());
-        let invariant = matches!(self.claim.breach, Breach::Broken(_));
-        let mut demands: Vec<String> = Vec::new();
+        let mut demands: Vec<AtPosition> = Vec::new();
         for (actuator, position) in set {
-            let element = Element::Actuator(*actuator);
-            let about =
-                self.shared_device(*actuator).unwrap_or_else(|| self.cone.elements.contains(&element));
-            if !invariant && !about {
-                continue;
-            }
             let at = AtPosition { device: Device::Actuator(*actuator), position: *position };
-            let text = format!("{} {}", self.tag(element), words::position(self.model, at));
-            if !demands.contains(&text) {
-                demands.push(text);
+            if self.demand_matters(at) && !demands.contains(&at) {
+                demands.push(at);
             }
         }
-        (!demands.is_empty()).then(|| words::list(&demands))
+        (!demands.is_empty()).then(|| words::whole(&self.positions(&demands)))
+    }
+
+    /// Whether a demand belongs to what the claim is about.
+    pub(super) fn demand_matters(&self, at: AtPosition) -> bool {
+        let Device::Actuator(actuator) = at.device else { return false };
+        let invariant = matches!(self.claim.breach, Breach::Broken(_));
+        let element = Element::Actuator(actuator);
+        let about = self.shared_device(actuator).unwrap_or_else(|| self.cone.elements.contains(&element));
+        invariant || about
     }
 
     /// Solvers that take a cause for something else than it is.
@@ -407,11 +410,16 @@ impl Teller<'_> {
     fn others(&self) -> Option<String> {
         let others = self.cone.causes.iter().filter(|id| !self.causes.contains(id));
         let dead = |id: &CauseId| self.replay.dead.contains(&self.model.causes[*id].solver);
-        let count = others.filter(|id| !self.is_true(**id) && !dead(id)).count();
-        match count {
-            0 => None,
-            1 => Some("The one other cause that could act here is false or not armed.".to_string()),
-            many => Some(format!("The {many} other causes that could act here are false or not armed.")),
+        let others = others.filter(|id| !self.is_true(**id) && !dead(id));
+        let tags: Vec<String> = others.map(|id| self.tag(Element::Cause(*id)).to_string()).collect();
+        match tags.as_slice() {
+            [] => None,
+            [one] => Some(format!("The one other cause that could act here, {one}, is false or not armed.")),
+            many => Some(format!(
+                "The {} other causes that could act here are false or not armed: {}.",
+                many.len(),
+                words::whole(many)
+            )),
         }
     }
 }

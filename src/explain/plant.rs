@@ -13,10 +13,12 @@ use super::{Teller, cone, words};
 impl Teller<'_> {
     /// The first part of the story.
     pub(super) fn place_and_plant(&self) -> Vec<String> {
-        let (quantities, conditions) = self.facts_to_tell();
-        let mut lines = self.modes(&quantities, &conditions);
-        lines.extend(quantities.into_iter().map(|id| self.quantity(id)));
-        lines.extend(conditions.into_iter().map(|id| self.condition(id)));
+        let told = self.facts_to_tell();
+        let (quantities, conditions) = &told;
+        let mut lines = self.modes(quantities, conditions);
+        lines.extend(quantities.iter().map(|id| self.quantity(*id)));
+        lines.extend(conditions.iter().map(|id| self.condition(*id)));
+        lines.extend(self.coupled(&told));
         lines.extend(self.present());
         lines
     }
@@ -86,7 +88,7 @@ impl Teller<'_> {
         (quantities, conditions)
     }
 
-    fn quantity(&self, id: QuantityId) -> String {
+    pub(super) fn quantity(&self, id: QuantityId) -> String {
         let value = self.situation.number(self.model, NumberChoice::Quantity(id));
         let text = words::of_quantity(self.model, id, &value);
         let normal = match self.normal_range(id) {
@@ -96,7 +98,7 @@ impl Teller<'_> {
         format!("{} is at {text}{normal}.", self.call(Element::Quantity(id)))
     }
 
-    fn condition(&self, id: ConditionId) -> String {
+    pub(super) fn condition(&self, id: ConditionId) -> String {
         let holds = self.holds(id);
         let normal = match self.normal_value(id) {
             Some(normal) if normal != holds => format!(" (normally {normal})"),
@@ -115,7 +117,7 @@ impl Teller<'_> {
         self.situation.fact(choice)
     }
 
-    fn unusual(&self, id: ConditionId) -> bool {
+    pub(super) fn unusual(&self, id: ConditionId) -> bool {
         self.normal_value(id) != Some(self.holds(id))
     }
 
@@ -130,7 +132,7 @@ impl Teller<'_> {
         holding.into_iter().flat_map(|mode| self.model.modes[mode].normal.iter())
     }
 
-    fn normal_range(&self, id: QuantityId) -> Option<Interval> {
+    pub(super) fn normal_range(&self, id: QuantityId) -> Option<Interval> {
         let here = self.normals().find_map(|normal| match normal {
             NormalIn::Range(quantity, range) if *quantity == id => Some(Some(range.clone())),
             NormalIn::FreeQuantity(quantity) if *quantity == id => Some(None),

@@ -29,6 +29,14 @@ pub(super) fn list(items: &[String]) -> String {
     }
 }
 
+/// `A, B and C`, however many: where a technician needs every one of them.
+pub(super) fn whole(items: &[String]) -> String {
+    match items {
+        [first @ .., last] if !first.is_empty() => format!("{} and {last}", first.join(", ")),
+        few => few.concat(),
+    }
+}
+
 /// The text between backticks where it is short enough to be read aloud.
 pub(super) fn quoted(text: &str) -> Option<String> {
     (!text.is_empty() && text.chars().count() <= QUOTED).then(|| format!("`{text}`"))

@@ -57,7 +57,8 @@ pub fn shown(markdown: &str) -> String {
 pub fn missing(text: &str, markdown: &str) -> Vec<String> {
     let shown = words(&shown(markdown));
     let there = |line: &str| words(line).trim().is_empty() || shown.contains(&words(line));
-    let lines = text.lines().filter(|line| !there(line) && !there(unlabelled(line)));
+    let lines =
+        text.lines().filter(|line| !there(line) && !there(unlabelled(line)) && !there(unnumbered(line)));
     lines.map(str::to_string).collect()
 }
 
@@ -69,6 +70,14 @@ fn unlabelled(line: &str) -> &str {
         {
             rest
         }
+        _ => line,
+    }
+}
+
+/// Without the number of a step, which a numbered list of the document has by itself.
+fn unnumbered(line: &str) -> &str {
+    match line.trim_start().split_once(". ") {
+        Some((number, step)) if line.starts_with("   ") && number.chars().all(|c| c.is_ascii_digit()) => step,
         _ => line,
     }
 }

@@ -15,7 +15,7 @@ fn a_faulty_sensor_is_told_with_what_it_shows_and_what_is_true() {
             "The process control holds K1 (heater contactor) closed, and nothing commands it otherwise.",
             "ES-1A shows not pressed to SL-1.",
             "C-GAS-1 (`GD-1 >= 25 %LFL OR ES-1A = pressed`) is false, so it does not demand K1 open.",
-            "The one other cause that could act here is false or not armed.",
+            "The one other cause that could act here, C-HOLD, is false or not armed.",
             "K1 is closed, so the safe state `K1 = open` is not reached.",
         ],
     );
@@ -34,7 +34,7 @@ fn a_bad_signal_is_told_with_how_it_counts() {
             "The bad signal of GD-1 does not count as a vote to trip.",
             "ES-1A shows not pressed to SL-1.",
             "C-GAS-1 (`GD-1 >= 25 %LFL OR ES-1A = pressed`) is false, so it does not demand K1 open.",
-            "The one other cause that could act here is false or not armed.",
+            "The one other cause that could act here, C-HOLD, is false or not armed.",
             "K1 is closed, so the safe state `K1 = open` is not reached.",
         ],
     );
@@ -52,7 +52,7 @@ fn a_contact_that_stays_closed_is_told_with_what_should_open_it() {
             "The process control holds K2 closed, and nothing commands it otherwise.",
             "HL-1 shows closed to SL-2.",
             "C-PLUG (`HL-1 = open`) is false, so it does not demand K2 open.",
-            "The one other cause that could act here is false or not armed.",
+            "The one other cause that could act here, C-GAS-2, is false or not armed.",
             "K2 is closed, so the safe state `K2 = open` is not reached.",
         ],
     );
@@ -69,7 +69,7 @@ fn a_bridged_loop_is_told_with_what_the_solver_sees() {
             "The line of HL-1 is bridged, so SL-2 sees it closed.",
             "The process control holds K2 closed, and nothing commands it otherwise.",
             "C-PLUG (`HL-1 = open`) is false, so it does not demand K2 open.",
-            "The one other cause that could act here is false or not armed.",
+            "The one other cause that could act here, C-GAS-2, is false or not armed.",
             "K2 is closed, so the safe state `K2 = open` is not reached.",
         ],
     );
@@ -87,7 +87,7 @@ fn an_isolator_is_told_with_what_it_passes_on() {
             "The process control holds K1 (heater contactor) closed, and nothing commands it otherwise.",
             "ES-1A shows not pressed to SL-1.",
             "C-GAS-1 (`GD-1 >= 25 %LFL OR ES-1A = pressed`) is false, so it does not demand K1 open.",
-            "The one other cause that could act here is false or not armed.",
+            "The one other cause that could act here, C-HOLD, is false or not armed.",
             "K1 is closed, so the safe state `K1 = open` is not reached.",
         ],
     );
@@ -122,7 +122,7 @@ fn a_damaged_route_is_told_with_the_line_that_is_open() {
             "The process control holds K1 (heater contactor) closed, and nothing commands it otherwise.",
             "ES-1A shows not pressed to SL-1.",
             "C-GAS-1 (`GD-1 >= 25 %LFL OR ES-1A = pressed`) is false, so it does not demand K1 open.",
-            "The one other cause that could act here is false or not armed.",
+            "The one other cause that could act here, C-HOLD, is false or not armed.",
             "K1 is closed, so the safe state `K1 = open` is not reached.",
         ],
     );
@@ -140,7 +140,7 @@ fn a_damaged_route_is_told_with_the_line_that_holds_energy() {
             "GD-1 (gas head north) shows 40 %LFL to SL-1.",
             "ES-1A shows not pressed to SL-1.",
             "C-GAS-1 (`GD-1 >= 25 %LFL OR ES-1A = pressed`) is true and demands K1 open.",
-            "The one other cause that could act here is false or not armed.",
+            "The one other cause that could act here, C-HOLD, is false or not armed.",
             "K1 is closed, so the safe state `K1 = open` is not reached.",
         ],
     );
@@ -157,7 +157,7 @@ fn a_cabinet_is_told_with_what_it_takes_along() {
             "Cabinet CAB-1 (bay cabinet) fails, and with it SL-1.",
             "SL-1 keeps giving energy to K1.",
             "C-GAS-1 is true, but its solver SL-1 misbehaves, so its demand does not count.",
-            "The one other cause that could act here is false or not armed.",
+            "The one other cause that could act here, C-HOLD, is false or not armed.",
             "K1 is closed, so the safe state `K1 = open` is not reached.",
         ],
     );
@@ -173,7 +173,7 @@ fn a_faulty_solver_is_told_with_what_it_keeps_on() {
             "H-ONE is present: `solvent >= 40 %LFL`.",
             "SL-1 is faulty and keeps giving energy to K1.",
             "C-GAS-1 is true, but its solver SL-1 misbehaves, so its demand does not count.",
-            "The one other cause that could act here is false or not armed.",
+            "The one other cause that could act here, C-HOLD, is false or not armed.",
             "K1 is closed, so the safe state `K1 = open` is not reached.",
         ],
     );
@@ -192,6 +192,7 @@ fn a_link_is_told_with_what_does_not_arrive() {
             "FL-1 shows detected to SL-1.",
             "C-FIRE (`FL-1`) is true and demands K3 open.",
             "SL-2 hears nothing of C-FIRE and does not act on it.",
+            "C-HOLD, which reads the same signals, is true too and commands K1 closed; that does not matter here.",
             "K3 is closed, so the safe state `K3 = open` is not reached.",
         ],
     );
@@ -208,7 +209,7 @@ fn a_relay_is_told_with_what_it_keeps_on() {
             "KR-1 is faulty and keeps giving energy to K2.",
             "GD-2 shows 40 %LFL to SL-2.",
             "C-GAS-2 (`GD-2 >= 39 %LFL`) is true and demands K2 open.",
-            "The one other cause that could act here is false or not armed.",
+            "The one other cause that could act here, C-PLUG, is false or not armed.",
             "K2 is closed, so the safe state `K2 = open` is not reached.",
         ],
     );
@@ -226,7 +227,7 @@ fn a_stuck_contactor_is_told_although_the_trip_is_true() {
             "GD-1 (gas head north) shows 40 %LFL to SL-1.",
             "ES-1A shows not pressed to SL-1.",
             "C-GAS-1 (`GD-1 >= 25 %LFL OR ES-1A = pressed`) is true and demands K1 open.",
-            "The one other cause that could act here is false or not armed.",
+            "The one other cause that could act here, C-HOLD, is false or not armed.",
             "K1 is closed, so the safe state `K1 = open` is not reached.",
         ],
     );
@@ -241,6 +242,7 @@ fn a_passive_device_that_does_not_act_is_told() {
             "pressure is at 6.5 bar (normal 0 .. 3 bar).",
             "H-BURST is present: `pressure >= 6 bar`.",
             "RV-1 (relief valve) is faulty and does not act on pressure: it is shut, not blowing.",
+            "RV-1 cannot be simulated by signals: assume that it is as told, and look at that on paper or by inspection, never by bringing on what makes it act.",
             "RV-1 is shut, so the safe state `RV-1 = blowing` is not reached.",
         ],
     );
@@ -257,7 +259,7 @@ fn a_mode_input_is_told_with_the_trip_that_it_disarms() {
             "MS-1 is faulty and shows mode access to SL-1.",
             "The process control holds K1 (heater contactor) closed, and nothing commands it otherwise.",
             "C-GAS-1 is not armed, because SL-1 takes cell to be in mode access.",
-            "The one other cause that could act here is false or not armed.",
+            "The one other cause that could act here, C-HOLD, is false or not armed.",
             "K1 is closed, so the safe state `K1 = open` is not reached.",
         ],
     );
@@ -275,7 +277,7 @@ fn a_faulty_override_device_is_told_with_what_it_takes_out() {
             "The process control holds K2 closed, and nothing commands it otherwise.",
             "GD-2 is overridden and does not count.",
             "C-GAS-2 (`GD-2 >= 39 %LFL`) is false, so it does not demand K2 open.",
-            "The one other cause that could act here is false or not armed.",
+            "The one other cause that could act here, C-PLUG, is false or not armed.",
             "K2 is closed, so the safe state `K2 = open` is not reached.",
         ],
     );
@@ -297,7 +299,7 @@ fn a_type_is_told_with_its_members_and_what_they_do() {
             "ES-1A shows not pressed to SL-1.",
             "C-GAS-1 (`GD-1 >= 25 %LFL OR ES-1A = pressed`) is false, so it does not demand K1 open.",
             "C-GAS-2 (`GD-2 >= 39 %LFL`) is false, so it does not demand K2 open.",
-            "The 2 other causes that could act here are false or not armed.",
+            "The 2 other causes that could act here are false or not armed: C-PLUG and C-HOLD.",
             "K1 is closed and K2 is closed, so the safe state `K1 = open OR K2 = open` is not reached.",
         ],
     );
@@ -314,7 +316,7 @@ fn a_parameter_source_is_told_with_what_needs_it() {
             "Parameter source LIMITS is wrong, and with it SL-2.",
             "SL-2 keeps giving energy to K2.",
             "C-GAS-2 is true, but its solver SL-2 misbehaves, so its demand does not count.",
-            "The one other cause that could act here is false or not armed.",
+            "The one other cause that could act here, C-PLUG, is false or not armed.",
             "K2 is closed, so the safe state `K2 = open` is not reached.",
         ],
     );
@@ -336,7 +338,7 @@ fn a_damage_group_is_told_with_its_hazard_and_members() {
             "C-GAS-1 (`GD-1 >= 25 %LFL OR ES-1A = pressed`) is true and demands K1 open.",
             "GD-2 shows 37 %LFL to SL-2 (3 %LFL too low, within its accuracy).",
             "C-GAS-2 (`GD-2 >= 39 %LFL`) is false, so it does not demand K2 open.",
-            "The 2 other causes that could act here are false or not armed.",
+            "The 2 other causes that could act here are false or not armed: C-PLUG and C-HOLD.",
             "K1 is closed and K2 is closed, so the safe state `K1 = open OR K2 = open` is not reached.",
         ],
     );
@@ -359,7 +361,7 @@ fn an_initiator_group_is_told_with_its_hazard_and_members() {
             "C-GAS-1 (`GD-1 >= 25 %LFL OR ES-1A = pressed`) is false, so it does not demand K1 open.",
             "The bad signal of GD-2 does not count as a vote to trip.",
             "C-GAS-2 (`GD-2 >= 39 %LFL`) is false, so it does not demand K2 open.",
-            "The 2 other causes that could act here are false or not armed.",
+            "The 2 other causes that could act here are false or not armed: C-PLUG and C-HOLD.",
             "K1 is closed and K2 is closed, so the safe state `K1 = open OR K2 = open` is not reached.",
         ],
     );
@@ -377,7 +379,7 @@ fn a_sensor_without_supply_is_told_with_what_it_shows() {
             "The process control holds K2 closed, and nothing commands it otherwise.",
             "GD-2 has no supply and shows 0 %LFL to SL-2.",
             "C-GAS-2 (`GD-2 >= 39 %LFL`) is false, so it does not demand K2 open.",
-            "The one other cause that could act here is false or not armed.",
+            "The one other cause that could act here, C-PLUG, is false or not armed.",
             "K2 is closed, so the safe state `K2 = open` is not reached.",
         ],
     );

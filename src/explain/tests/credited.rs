@@ -59,6 +59,7 @@ fn a_credited_trip_without_a_mark_on_what_decides_is_told_as_such() {
             "SL-A is without supply, so C-GAS-A and C-DUST cannot act.",
             "GD-B shows 60 %LFL to SL-B.",
             "C-GAS-B (`GD-B >= 25 %LFL`), credited for H-EITHER, is true, but commands neither EF-1 nor EF-2.",
+            "C-GAS-B commands LAMP lit; that does not matter here.",
             "EF-1 gets no energy from SL-A.",
             "EF-1 is stopped and EF-2 is stopped, so the safe state `EF-1 = running OR EF-2 = running` is not reached.",
         ],
@@ -80,7 +81,8 @@ fn what_a_faulty_solver_does_to_a_stuck_device_is_not_told() {
             "C-GAS-A is true, but its solver SL-A misbehaves, so its demand does not count.",
             "GD-B shows 60 %LFL to SL-B.",
             "C-GAS-B (`GD-B >= 25 %LFL`), credited for H-EITHER, is true, but commands neither EF-1 nor EF-2.",
-            "The one other cause that could act here is false or not armed.",
+            "C-GAS-B commands LAMP lit; that does not matter here.",
+            "The one other cause that could act here, C-DUST, is false or not armed.",
             "EF-1 is stopped and EF-2 is stopped, so the safe state `EF-1 = running OR EF-2 = running` is not reached.",
         ],
     );
@@ -98,6 +100,7 @@ fn of_devices_that_must_all_move_only_those_that_did_not_are_told() {
             "The process control holds EF-2 stopped, and nothing commands it otherwise.",
             "GD-A shows 60 %LFL to SL-A.",
             "C-GAS-A (`GD-A >= 25 %LFL`), credited for H-BOTH, is true, but does not command EF-2.",
+            "C-GAS-A commands EF-1 running; that does not matter here.",
             "EF-2 is stopped, so the safe state `EF-1 = running AND EF-2 = running` is not reached.",
         ],
     );
@@ -114,6 +117,7 @@ fn what_is_normal_and_moves_nothing_is_left_out() {
             "The process control holds EF-1 stopped, and nothing commands it otherwise.",
             "The process control holds EF-2 stopped, and nothing commands it otherwise.",
             "EF-1 is stopped and EF-2 is stopped, so `EF-1 = stopped AND EF-2 = stopped` occurs, which X-1 rules out.",
+            "It is seen at EF-1 and EF-2, which stand so at the same time.",
         ],
     );
 }
@@ -143,6 +147,7 @@ fn a_mode_whose_normal_range_is_told_is_named() {
             "solvent is at 30 %LFL (normal 0 .. 2 %LFL).",
             "GD-A shows 30 %LFL to SL-A.",
             "C-GAS-A (`GD-A >= 25 %LFL`) is true.",
+            "C-GAS-A commands EF-1 running; that does not matter here.",
             "So C-GAS-A fires.",
         ],
     );
@@ -182,6 +187,7 @@ fn a_stop_that_misses_its_span_is_told_with_what_it_commands() {
             "The process control holds K2 closed, and nothing commands it otherwise.",
             "ES-1A shows pressed to SL-A.",
             "C-STOP (`ES-1A = pressed`) is true, but does not command K2.",
+            "C-STOP commands K1 open; that does not matter here.",
             "K2 is closed, so not everything that ES-1 must bring to rest is there.",
         ],
     );
@@ -198,6 +204,7 @@ fn energy_that_a_second_driver_withholds_is_told_and_the_readings_of_a_latch_are
             "The latch of C-GAS is still set from before.",
             "The process control gives FD no energy through SL-B, where nothing commands it otherwise.",
             "C-GAS is still set and demands FD closed.",
+            "C-GAS also commands K1 open; that does not matter here.",
             "FD is open, so FD does not go where it is commanded.",
         ],
     );

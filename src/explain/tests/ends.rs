@@ -83,7 +83,7 @@ fn an_accuracy_that_makes_the_difference_is_told() {
             "The process control holds K2 closed, and nothing commands it otherwise.",
             "GD-2 shows 37 %LFL to SL-2 (3 %LFL too low, within its accuracy).",
             "C-GAS-2 (`GD-2 >= 39 %LFL`) is false, so it does not demand K2 open.",
-            "The one other cause that could act here is false or not armed.",
+            "The one other cause that could act here, C-PLUG, is false or not armed.",
             "K2 is closed, so the safe state `K2 = open` is not reached.",
         ],
     );
@@ -99,7 +99,7 @@ fn a_trip_that_is_not_armed_is_told_with_the_mode() {
             "H-ONE is present: `solvent >= 40 %LFL`.",
             "The process control holds K1 (heater contactor) closed, and nothing commands it otherwise.",
             "C-GAS-1 is not armed in mode access.",
-            "The one other cause that could act here is false or not armed.",
+            "The one other cause that could act here, C-HOLD, is false or not armed.",
             "K1 is closed, so the safe state `K1 = open` is not reached.",
         ],
     );
@@ -116,7 +116,7 @@ fn a_permitted_override_is_told_with_its_device() {
             "GD-2 is overridden with OV-1, so it does not count.",
             "The process control holds K2 closed, and nothing commands it otherwise.",
             "C-GAS-2 (`GD-2 >= 39 %LFL`) is false, so it does not demand K2 open.",
-            "The one other cause that could act here is false or not armed.",
+            "The one other cause that could act here, C-PLUG, is false or not armed.",
             "K2 is closed, so the safe state `K2 = open` is not reached.",
         ],
     );
@@ -135,7 +135,9 @@ fn opposing_commands_are_told_with_who_commands_what() {
             "C-GAS-1 (`GD-1 >= 25 %LFL OR ES-1A = pressed`) is true and demands K1 open.",
             "FL-1 shows detected to SL-1.",
             "C-HOLD (`FL-1`) is true and demands K1 closed.",
+            "C-FIRE, which reads the same signals, is true too and commands K3 open; that does not matter here.",
             "K1 is commanded open and closed at once, and nothing says which wins.",
+            "It is seen at K1: wherever it goes, a command is not obeyed.",
         ],
     );
 }
@@ -154,6 +156,7 @@ fn commands_without_winner_are_told_where_they_keep_a_hazard_unmet() {
             "C-GAS-1 (`GD-1 >= 25 %LFL OR ES-1A = pressed`) is true and demands K1 open.",
             "FL-1 shows detected to SL-1.",
             "C-HOLD (`FL-1`) is true and demands K1 closed.",
+            "C-FIRE, which reads the same signals, is true too and commands K3 open; that does not matter here.",
             "SL-1 commands K1 open and closed at once, and nothing says which wins.",
             "K1 is closed, so the safe state `K1 = open` is not reached.",
         ],
@@ -169,6 +172,7 @@ fn an_excluded_combination_is_told_with_its_positions() {
             "The process control holds K1 (heater contactor) closed, and nothing commands it otherwise.",
             "Nothing commands FAN, so it is in position stop.",
             "FAN is in position stop and K1 is closed, so `FAN = stop AND K1 = closed` occurs, which X-1 rules out.",
+            "It is seen at FAN and K1, which stand so at the same time.",
         ],
     );
 }
@@ -184,7 +188,7 @@ fn a_missing_companion_of_a_demand_is_told() {
             "GD-1 (gas head north) shows 0 %LFL to SL-1.",
             "ES-1A shows pressed to SL-1.",
             "C-GAS-1 (`GD-1 >= 25 %LFL OR ES-1A = pressed`) is true and demands K1 open.",
-            "Nothing demands FAN run.",
+            "It is seen there: K1 open is commanded; FAN run is not commanded.",
             "So `WHENEVER K1 = open THEN FAN = run` of I-1 does not hold.",
         ],
     );
@@ -216,6 +220,7 @@ fn a_trip_that_fires_is_told_with_its_reading() {
             "GD-1 (gas head north) shows 26 %LFL to SL-1.",
             "ES-1A shows not pressed to SL-1.",
             "C-GAS-1 (`GD-1 >= 25 %LFL OR ES-1A = pressed`) is true.",
+            "C-GAS-1 commands K1 open; that does not matter here.",
             "So C-GAS-1 fires.",
         ],
     );
@@ -233,6 +238,7 @@ fn a_latch_from_before_is_told() {
             "The latch of C-FIRE is still set from before.",
             "FL-1 shows detected to SL-1.",
             "C-FIRE (`FL-1`) is true and demands K3 open.",
+            "C-HOLD, which reads the same signals, is true too and commands K1 closed; that does not matter here.",
             "K3 is closed, so the safe state `K3 = open` is not reached.",
         ],
     );
@@ -247,6 +253,7 @@ fn a_valve_that_feels_too_little_is_told_with_its_tolerance() {
             "pressure is at 6.2 bar (normal 0 .. 3 bar).",
             "H-SURGE is present: `pressure >= 6 bar`.",
             "RV-2 does not act: it acts at >= 6.1 bar and feels 5.95 bar (0.25 bar too low, within its accuracy).",
+            "RV-2 cannot be simulated by signals: assume that it is as told, and look at that on paper or by inspection, never by bringing on what makes it act.",
             "RV-2 is shut, so the safe state `RV-2 = blowing` is not reached.",
         ],
     );

@@ -7,8 +7,16 @@ use crate::report::modes;
 use crate::source::Span;
 
 /// Above the findings with situations.
-pub(in crate::report) const REPLAY: &str = "To replay a situation, set up what is named and leave all else as it normally is, working and with its latches reset. \
-     Simulate the signals, with nobody in danger; nobody produces the hazard.";
+pub(in crate::report) const REPLAY: &str = "To replay a situation, follow your site's own procedure and permit; where they differ from this report, they prevail. \
+     Nobody produces the hazard itself. Simulate at the inputs what is named, and go through faults on paper unless they can be simulated too; leave all else as it normally is, working \
+     and with its latches reset. Before that, disconnect or inhibit every output that could discharge, open, start or \
+     energise something, and see that nobody is where it could harm: other causes may act on the same signals.";
+
+/// Before what must not happen in earnest.
+pub(in crate::report) const CAUTION: &str = "Before replaying it:";
+
+/// Above steps that no simulator has confirmed.
+pub(in crate::report) const STEPS: &str = "How it comes about, step by step (from what the model declares; not simulated, since sequences are not examined):";
 
 /// Between a finding and those that it explains.
 pub(in crate::report) const EXPLAINS: &str = "It explains these; they may be gone once it is resolved:";
@@ -139,13 +147,32 @@ pub(in crate::report) fn accepted(outcome: &Outcome) -> impl Iterator<Item = &Fi
     outcome.findings.iter().filter(|finding| finding.accepted.is_some())
 }
 
-/// Reason, and who accepts it until when, each with its label.
-pub(in crate::report) fn acceptance(outcome: &Outcome, finding: &Finding) -> Vec<(&'static str, String)> {
-    let found = outcome.model.accepted.iter().find(|a| Some(&a.name.tag) == finding.accepted.as_ref());
-    let judged = if outcome.date.is_some() { "" } else { " (expiry not judged: no date given)" };
-    let by = |a: &Acceptance| {
-        let until = a.expires.map_or_else(String::new, |day| format!(", until {day}"));
-        format!("{}{until}{judged}", a.by)
+/// The accepted findings, those of one acceptance together, in the order of the acceptances in the file.
+pub(in crate::report) fn by_acceptance(outcome: &Outcome) -> Vec<(&Acceptance, Vec<&Finding>)> {
+    let of = |acceptance: &'_ Acceptance| -> Vec<&Finding> {
+        let tag = Some(&acceptance.name.tag);
+        accepted(outcome).filter(|finding| finding.accepted.as_ref() == tag).collect()
     };
-    found.map_or_else(Vec::new, |a| vec![("Reason:", a.reason.clone()), ("Accepted by:", by(a))])
+    let all = outcome.model.accepted.iter().map(|acceptance| (acceptance, of(acceptance)));
+    all.filter(|(_, findings)| !findings.is_empty()).collect()
+}
+
+/// What stands above the reason of an acceptance, which is printed once for all its findings.
+pub(in crate::report) fn covers(acceptance: &Acceptance, findings: usize) -> String {
+    let tag = &acceptance.name.tag;
+    match findings {
+        1 => format!("{tag} accepts the finding that follows."),
+        many => format!("{tag} accepts the {many} findings that follow."),
+    }
+}
+
+/// Reason, and who accepts until when, each with its label.
+pub(in crate::report) fn acceptance(
+    outcome: &Outcome,
+    acceptance: &Acceptance,
+) -> Vec<(&'static str, String)> {
+    let judged = if outcome.date.is_some() { "" } else { " (expiry not judged: no date given)" };
+    let until = acceptance.expires.map_or_else(String::new, |day| format!(", until {day}"));
+    let by = format!("{}{until}{judged}", acceptance.by);
+    vec![("Reason:", acceptance.reason.clone()), ("Accepted by:", by)]
 }

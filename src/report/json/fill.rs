@@ -65,6 +65,7 @@ fn witness(story: &Story) -> Witness {
         |(device, input): &(String, String)| ActiveOverride { device: device.clone(), input: input.clone() };
     Witness {
         lines: story.lines.clone(),
+        cautions: story.cautions.clone(),
         values: values(&story.values),
         faults: story.faults.clone(),
         overrides: story.overrides.iter().map(active).collect(),
@@ -92,6 +93,7 @@ fn finding(outcome: &Outcome, found: &Found) -> Finding {
         sentence: found.sentence.clone(),
         each_alone: found.each.clone(),
         witness: found.witness.as_ref().map(witness),
+        steps: found.steps.clone(),
         place: place(&outcome.source, found.place),
         also: also(&outcome.source, &found.also),
         lowest_cut_sets: found.lowest.iter().map(tags).collect(),

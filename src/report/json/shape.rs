@@ -96,6 +96,8 @@ pub struct ActiveOverride {
 pub struct Witness {
     /// The situation told line by line.
     pub lines: Vec<String>,
+    /// What must not happen in earnest while it is replayed, to be read before.
+    pub cautions: Vec<String>,
     /// The same as values.
     pub values: Vec<Value>,
     /// Tags of what has failed in it.
@@ -129,6 +131,8 @@ pub struct Finding {
     pub each_alone: Vec<String>,
     /// A situation that shows it, if it is about situations.
     pub witness: Option<Witness>,
+    /// Steps that show it one after the other, of a finding about a sequence; no simulator has confirmed them.
+    pub steps: Vec<String>,
     /// Where to look first.
     pub place: Place,
     /// Further places.

@@ -51,10 +51,15 @@ pub(super) fn accepted(page: &mut Page, outcome: &Outcome) {
     if findings::accepted(outcome).next().is_none() {
         page.paragraph(Inline::new().text("No finding is accepted."));
     }
-    for finding in findings::accepted(outcome) {
-        let number = finding.accepted.as_deref().map_or(String::new(), |tag| format!("{tag}:"));
-        page.heading(3, head(outcome, finding, &number));
-        body(page, outcome, finding);
+    for (acceptance, accepted) in findings::by_acceptance(outcome) {
+        let number = format!("{}:", acceptance.name.tag);
+        page.paragraph(Inline::new().text(&findings::covers(acceptance, accepted.len())));
+        let facts = findings::acceptance(outcome, acceptance);
+        page.list(facts.iter().map(|(label, text)| labelled(label).text(text)));
+        for finding in accepted {
+            page.heading(3, head(outcome, finding, &number));
+            body(page, outcome, finding);
+        }
     }
 }
 
@@ -82,8 +87,16 @@ fn body(page: &mut Page, outcome: &Outcome, finding: &Finding) {
         page.list(finding.each.iter().map(|line| Inline::new().sentence(line)));
     }
     if let Some(story) = &finding.witness {
+        if !story.cautions.is_empty() {
+            page.paragraph(Inline::new().text(findings::CAUTION));
+            page.list(story.cautions.iter().map(|line| Inline::new().sentence(line)));
+        }
         page.paragraph(Inline::new().text(findings::SHOWN));
         page.steps(findings::lines(story).iter().map(|line| Inline::new().sentence(line)));
+    }
+    if !finding.steps.is_empty() {
+        page.paragraph(Inline::new().text(findings::STEPS));
+        page.steps(finding.steps.iter().map(|line| Inline::new().sentence(line)));
     }
     // Two lists in a row would be one.
     let help = labelled("Usually resolved:").sentence(&hint(&outcome.model, finding));
@@ -95,10 +108,9 @@ fn body(page: &mut Page, outcome: &Outcome, finding: &Finding) {
     ]);
 }
 
-/// Who accepts it if somebody does, hazard, modes, elements, places and the requirement.
+/// Hazard, modes, elements, places and the requirement.
 fn whereabouts(outcome: &Outcome, finding: &Finding) -> Vec<Inline> {
-    let mut facts = findings::acceptance(outcome, finding);
-    facts.extend(findings::about(outcome, finding));
+    let mut facts = findings::about(outcome, finding);
     let elements = findings::elements(outcome, finding);
     if !elements.is_empty() {
         facts.push(("Elements:", elements));

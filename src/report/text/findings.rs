@@ -49,6 +49,13 @@ fn one(outcome: &Outcome, finding: &Finding, number: &str, shift: usize, paint: 
     if let Some(story) = &finding.witness {
         all.push_str(&tell(story, margin));
     }
+    if !finding.steps.is_empty() {
+        all.push_str(&paragraph(findings::STEPS, margin));
+        let numbered = finding.steps.iter().enumerate();
+        all.extend(numbered.map(|(place, line)| {
+            hanging(line, &format!("{}{}. ", " ".repeat(margin + 2), place + 1), margin + 5)
+        }));
+    }
     let mut say = |label: &str, text: &str| {
         if !text.is_empty() {
             all.push_str(&labelled(label, text, margin));
@@ -90,7 +97,12 @@ fn about(outcome: &Outcome, finding: &Finding, margin: usize) -> String {
 
 /// A situation line by line.
 fn tell(story: &Story, margin: usize) -> String {
-    paragraph(findings::SHOWN, margin) + &items(&findings::lines(story), margin)
+    let cautions = match story.cautions.is_empty() {
+        true => String::new(),
+        false => paragraph(findings::CAUTION, margin) + &items(&story.cautions, margin),
+    };
+    let shown = paragraph(findings::SHOWN, margin) + &items(&findings::lines(story), margin);
+    cautions + &shown
 }
 
 fn items(lines: &[String], margin: usize) -> String {
@@ -128,18 +140,20 @@ fn pieces(id: &str, width: usize) -> Vec<String> {
     lines
 }
 
-/// The accepted findings, each with who accepts it and why.
+/// The accepted findings, those of one acceptance together, with who accepts them and why.
 pub(super) fn accepted(outcome: &Outcome, paint: Paint) -> String {
     let mut body = String::new();
-    for finding in findings::accepted(outcome) {
-        let number = finding.accepted.as_deref().map_or(String::new(), |tag| format!("{tag}:"));
-        body.push_str(&head(finding, &number, 0, paint));
-        body.push_str(&about(outcome, finding, INDENT));
-        body.push_str(&paragraph(&finding.sentence, INDENT));
-        for (label, text) in findings::acceptance(outcome, finding) {
+    for (acceptance, accepted) in findings::by_acceptance(outcome) {
+        body.push_str(&paragraph(&findings::covers(acceptance, accepted.len()), 0));
+        for (label, text) in findings::acceptance(outcome, acceptance) {
             body.push_str(&labelled(label, &text, INDENT));
         }
-        body.push_str(&id(outcome, finding, INDENT));
+        for finding in accepted {
+            body.push_str(&head(finding, &format!("{}:", acceptance.name.tag), 0, paint));
+            body.push_str(&about(outcome, finding, INDENT));
+            body.push_str(&paragraph(&finding.sentence, INDENT));
+            body.push_str(&id(outcome, finding, INDENT));
+        }
     }
     section(title::ACCEPTED, &body, paint)
 }
