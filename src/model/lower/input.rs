@@ -142,6 +142,9 @@ impl Lowering<'_> {
             None => Some(Exact::zero()),
             Some(value) => self.difference_of(value, quantity, "deadband"),
         };
+        if let Some(range) = &range {
+            self.scaled_alike(sensor, quantity, range);
+        }
         Some(Observes::Quantity { quantity, range: range?, accuracy: accuracy?, deadband: deadband? })
     }
 
@@ -489,5 +492,7 @@ fn numeric_keys(sensor: &document::Sensor) -> Vec<(Span, &'static str)> {
     let accuracy = sensor.accuracy.as_ref().map(|leaf| (leaf.span, "accuracy"));
     let deadband = sensor.deadband.as_ref().map(|leaf| (leaf.span, "deadband"));
     let t90 = sensor.t90.as_ref().map(|leaf| (leaf.span, "t90"));
-    range.into_iter().chain(accuracy).chain(deadband).chain(t90).collect()
+    let wirings = sensor.wiring.iter().flat_map(|table| &table.entries);
+    let scaled = wirings.filter_map(|(_, wiring)| wiring.range.as_ref()).map(|leaf| (leaf.span, "range"));
+    range.into_iter().chain(accuracy).chain(deadband).chain(t90).chain(scaled).collect()
 }

@@ -71,6 +71,7 @@ impl Lowering<'_> {
                 within: self.time_or_unknown(item.within.as_ref()),
                 after_set_point: self.time(item.harm_after_set_point.as_ref()),
                 evacuation: self.time_or_zero(item.evacuation.as_ref()),
+                lasts: self.time(item.lasts.as_ref()),
                 usable: self.usable(item.usable_fraction.as_ref()),
                 initiators: self.parties(item.initiators.as_ref(), "initiators"),
                 damages: self.parties(item.damages.as_ref(), "damages"),

@@ -105,6 +105,7 @@ impl Lowering<'_> {
                     &[Class::Hazard],
                     "hazards_behind_doors",
                 ),
+                leaving_takes: self.time(item.leaving_takes.as_ref()),
             };
             self.model.spaces.push(space);
         }
