@@ -108,13 +108,14 @@ fn discharge(model: &Model, zone: &Suppression, cause: CauseId) -> Option<Exact>
     for at in &zone.discharges {
         let Device::Actuator(actuator) = at.device else { continue };
         let Some(own) = earliest(model, cause, actuator, at.position) else { continue };
-        let elsewhere = model.causes.iter().any(|(_, other)| {
+        let elsewhere = model.causes.iter().any(|(id, other)| {
             let demanded = demanded(model, other);
             let discharges = |at: &AtPosition| match at.device {
                 Device::Actuator(id) => demanded.contains(&(id, at.position)),
                 Device::Passive(_) => true,
             };
-            demanded.contains(&(actuator, at.position)) && !zone.discharges.iter().all(discharges)
+            let here = zone.released_by.contains(&id) || zone.discharges.iter().all(discharges);
+            demanded.contains(&(actuator, at.position)) && !here
         });
         let rests = model.actuators[actuator].rest.is_some_and(|rest| rest != at.position);
         // What may be there already is no hindrance.
