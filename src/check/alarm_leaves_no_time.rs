@@ -73,7 +73,7 @@ fn wrong(model: &Model, id: CauseId, trip: &Cause, way: Way, needs: &Time) -> Op
     let alarm = &model.causes[id];
     let quantity = &model.quantities[way.0];
     let (tag, other, of) = (&alarm.name.tag, &trip.name.tag, &quantity.name.tag);
-    let start = format!("{tag} leaves a person time to act before {other}");
+    let start = format!("{tag} is to leave a person time to act before {other}");
     let Time::Known(needs) = needs else {
         return Some(format!("{start}, and it is not known how much the person needs."));
     };
@@ -99,16 +99,23 @@ fn wrong(model: &Model, id: CauseId, trip: &Cause, way: Way, needs: &Time) -> Op
         }
     };
     let left = &trips_at - &told;
-    (left < *needs).then(|| {
-        let given = match left.is_negative() {
-            true => format!("and may come {} s after it", left.abs()),
-            false => format!("and {left} s may be all"),
-        };
-        format!(
-            "{start}: {needs} s are needed, {given}, at the worst rate of {of} and with the accuracies and times of `{}` and `{}`.",
-            alarm.text, trip.text
-        )
-    })
+    if left >= *needs {
+        return None;
+    }
+    // The same without any time of its own: when the readings are there.
+    let read = all_seen(model, id, way, &time_to).unwrap_or_else(Exact::zero);
+    let given = match left.is_negative() {
+        true => format!("so that the trip may come {} s before the alarm is told", left.abs()),
+        false => format!("so that {left} s may be all"),
+    };
+    Some(format!(
+        "{start}, and {needs} s are needed. With the accuracies of `{}` and `{}` and at the worst rate of {of}, {} s lie \
+         between them, and the alarm takes {} s, {given}.",
+        alarm.text,
+        trip.text,
+        &trips_at - &read,
+        &told - &read
+    ))
 }
 
 /// How far the quantity must have come, counted in the way in which it goes, when the trip may come. `None`: it does not
@@ -134,7 +141,7 @@ fn first_trip(model: &Model, tree: &Tree<InputAtom>, negated: bool, way: Way) ->
 fn all_told(model: &Model, id: CauseId, way: Way, time_to: &dyn Fn(&Exact) -> Option<Exact>) -> Option<Sum> {
     let alarm = &model.causes[id];
     let solver = Element::Solver(alarm.solver);
-    let seen = surely_true(model, alarm, &alarm.when, false, way, time_to)?;
+    let seen = surely_true(model, alarm, &alarm.when, false, way, (time_to, true))?;
     let seen = plus(seen, Element::Cause(id), &alarm.on_delay);
     let mut last: Option<Sum> = None;
     for effect in &alarm.demands {
@@ -151,29 +158,44 @@ fn all_told(model: &Model, id: CauseId, way: Way, time_to: &dyn Fn(&Exact) -> Op
     })
 }
 
+/// When the readings of an alarm have surely come so far that it is true, without the times of its chain.
+fn all_seen(
+    model: &Model,
+    id: CauseId,
+    way: Way,
+    time_to: &dyn Fn(&Exact) -> Option<Exact>,
+) -> Option<Exact> {
+    let alarm = &model.causes[id];
+    surely_true(model, alarm, &alarm.when, false, way, (time_to, false))?.ok()
+}
+
+/// When a condition is surely true, with the times until its solver sees it or without.
 fn surely_true(
     model: &Model,
     alarm: &Cause,
     tree: &Tree<InputAtom>,
     negated: bool,
     way: Way,
-    time_to: &dyn Fn(&Exact) -> Option<Exact>,
+    (time_to, timed): (&dyn Fn(&Exact) -> Option<Exact>, bool),
 ) -> Option<Sum> {
     let (parts, needed) = parts(tree, negated);
     let Some(needed) = needed else {
         let Tree::Atom(atom) = tree else {
-            return parts
-                .first()
-                .and_then(|(part, negated)| surely_true(model, alarm, part, *negated, way, time_to));
+            return parts.first().and_then(|(part, negated)| {
+                surely_true(model, alarm, part, *negated, way, (time_to, timed))
+            });
         };
         let one = along(model, atom, negated, way)?;
         let at = time_to(&(&far(&one) + one.accuracy))?;
+        if !timed {
+            return Some(Ok(at));
+        }
         let known = known_step(model, one.input, Some(way.1));
         return Some(surely_seen(model, one.input, alarm.solver, known).map(|time| &time + &at));
     };
     let mut times: Vec<Sum> = parts
         .iter()
-        .filter_map(|(part, negated)| surely_true(model, alarm, part, *negated, way, time_to))
+        .filter_map(|(part, negated)| surely_true(model, alarm, part, *negated, way, (time_to, timed)))
         .collect();
     // What is not known is later than everything.
     times.sort_by_key(|time| (time.is_err(), time.clone().ok()));
