@@ -9,6 +9,8 @@
 mod structure;
 #[path = "support/support.rs"]
 mod support;
+#[path = "published/times.rs"]
+mod times;
 #[path = "published/votes.rs"]
 mod votes;
 

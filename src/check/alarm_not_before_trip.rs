@@ -13,7 +13,7 @@
 //! accuracy; falling, the other way round.
 //!
 //! # What it does not see
-//! Whether there is time enough between them for the person who must act. Alarms that ask for a bad signal or a lost link
+//! Whether there is time enough between them for the person who must act: `alarm-leaves-no-time` tells that. Alarms that ask for a bad signal or a lost link
 //! tell of a fault, and are not compared. Conditions of several comparisons are compared one
 //! by one.
 //!
@@ -26,6 +26,7 @@
 //! # References
 //! IEC 62682 on alarm set points: recalled, not verified.
 
+use super::compared::apart;
 use super::{Check, Seen, about_element, reading};
 use crate::exact::Exact;
 use crate::finding::{Finding, Severity};
@@ -84,13 +85,6 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
 /// The alarm asks for a bad signal or a lost link: it tells of a fault, and need not come before a trip.
 fn diagnoses(alarm: &Cause) -> bool {
     alarm.when.atoms().into_iter().any(|atom| matches!(atom, InputAtom::Bad(_) | InputAtom::LinkLost(_)))
-}
-
-/// They are never armed together.
-fn apart(one: &Cause, other: &Cause) -> bool {
-    one.armed
-        .iter()
-        .any(|(group, modes)| other.armed.get(group).is_some_and(|others| modes.is_disjoint(others)))
 }
 
 /// The comparisons of a condition that do not stand under NOT.

@@ -14,7 +14,7 @@
 //! itself.
 //!
 //! # What it does not see
-//! How long a secured supply lasts, and the supplies of the controllers and relays in between: the claims about
+//! How long a secured supply lasts (`supply-does-not-last`), and the supplies of the controllers and relays in between: the claims about
 //! the hazards count their loss as a fault. An actuator without a declared supply.
 //!
 //! # Example

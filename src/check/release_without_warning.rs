@@ -12,8 +12,9 @@
 //! which the cause is credited; without credit those that its `armed` names; otherwise all.
 //!
 //! # What it does not see
-//! Whether the warning is long enough for the way out, whether it is heard, whether what warns is commanded
-//! before the discharge, and causes that open the discharge without standing in `released_by`.
+//! Whether the warning is given as declared and long enough for the way out: `warning-not-given` and
+//! `warning-shorter-than-way-out` tell that. Whether it is heard, and causes that open the discharge without standing in
+//! `released_by`.
 //!
 //! # Example
 //! A manual release beside the door opens the zone valve at once, with somebody still at the bench.

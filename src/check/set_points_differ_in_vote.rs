@@ -12,8 +12,8 @@
 //! grouped by the kind of their quantity.
 //!
 //! # What it does not see
-//! Whether a difference is meant, as between sensors at different places. Comparisons combined with AND or OR,
-//! and set points of different causes.
+//! Whether a difference is meant, as between sensors at different places. Comparisons combined with AND or OR.
+//! Set points of different causes: `set-points-differ-between-trips` tells those.
 //!
 //! # Example
 //! `2oo3(GD-1 >= 20 %LFL, GD-2 >= 20 %LFL, GD-3 >= 25 %LFL)`.

@@ -12,7 +12,7 @@
 //! normal value in the modes that hold, the cause is armed, and its condition is false.
 //!
 //! # What it does not see
-//! A trip that is true in most normal situations, but not in all. Latches.
+//! A trip that is true in some normal situations: `trip-inside-normal` tells those of a single comparison. Latches.
 //!
 //! # Example
 //! A set point of `120 K` where 120 degC was meant is -153 degC: every reading exceeds it.

@@ -118,13 +118,25 @@ fn named<'a>(one: &str, many: &str, tags: impl Iterator<Item = &'a str>) -> Opti
     Some(format!("{what}: {}", once.join(", ")))
 }
 
+/// What of times is not examined: always, or because the model does not state it.
+fn times(model: &Model) -> String {
+    let kept = model.hazards.iter().any(|(_, hazard)| hazard.lasts.is_some());
+    let person = model.causes.iter().any(|(_, cause)| cause.person_needs.is_some());
+    let mut parts = Vec::new();
+    if !kept {
+        parts.push("how long supplies and stores last");
+    }
+    parts.push("warm-up of sensors");
+    if !person {
+        parts.push("whether people have time to act on an alarm");
+    }
+    parts.push("filters that hide a peak");
+    format!("of times: {}, and the order of effects that different causes demand", parts.join(", "))
+}
+
 /// What the model declares and this version does not examine.
 pub(super) fn not_examined(model: &Model) -> Vec<String> {
-    let mut all = vec![
-        "of times: how long supplies and stores last, warm-up of sensors, whether people have time to act on an alarm, filters that hide a \
-         peak, and the order of effects that different causes demand"
-            .to_string(),
-    ];
+    let mut all = vec![times(model)];
     all.extend(sequences(model));
     let limited = model.overrides.iter().filter(|(_, device)| device.limited);
     all.extend(named(

@@ -73,6 +73,8 @@ fn bench() -> Bench {
         rises: None,
         falls: None,
         resolution: n(1),
+        set_points_within: None,
+        designed_for: None,
     });
     let smoke = m.conditions.push(Condition { name: name("SMOKE"), normal: false });
     let group = m.groups.next_id();
@@ -98,13 +100,15 @@ fn mode(tag: &str, group: GroupId) -> Mode {
 }
 
 fn supply(tag: &str, fed_by: Option<Tree<SupplyId>>) -> Supply {
-    Supply { name: name(tag), fed_by, secured: false, monitored: false, cabinet: None }
+    Supply { name: name(tag), fed_by, lasts: None, secured: false, monitored: false, cabinet: None }
 }
 
 fn solver(tag: &str, supply: Option<SupplyId>) -> Solver {
     Solver {
         name: name(tag),
         reaction: Time::Unknown,
+        scan: None,
+        scans_with_inputs: false,
         supply,
         tolerance: 0,
         certificate: None,
@@ -113,7 +117,7 @@ fn solver(tag: &str, supply: Option<SupplyId>) -> Solver {
 }
 
 fn shared(tag: &str, kind: SharedKind) -> Shared {
-    Shared { name: name(tag), kind }
+    Shared { name: name(tag), kind, lasts: None }
 }
 
 fn parents(cabinet: Option<CabinetId>, shared: &[SharedId]) -> Parents {
@@ -197,6 +201,7 @@ fn cause(tag: &str, when: Tree<InputAtom>, solver: SolverId, demands: &[EffectId
         on_delay: Time::Unknown,
         degraded: Vec::new(),
         purpose: Purpose::Protection,
+        person_needs: None,
         credited_for: Vec::new(),
         demands: demands.to_vec(),
         delays: BTreeMap::new(),
@@ -289,6 +294,7 @@ fn hazard(tag: &str, group: GroupId, onset: Vec<OnsetCase>, safe_state: Tree<AtP
         damages: Vec::new(),
         after_set_point: None,
         evacuation: Time::Known(Exact::zero()),
+        lasts: None,
         usable: Exact::int(1),
         damage_certain: false,
         never_together: Vec::new(),

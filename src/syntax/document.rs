@@ -52,7 +52,7 @@ pub struct Document {
     /// Cabinets and rooms that hold equipment. Absent: none.
     pub cabinets: Option<Table<Plain>>,
     /// Tanks, ducts and other stores that elements need. Absent: none.
-    pub stores: Option<Table<Plain>>,
+    pub stores: Option<Table<Store>>,
     /// Machines that several elements share. Absent: none.
     pub machines: Option<Table<Plain>>,
     /// Limit sheets and files from which set points come. Absent: none.
@@ -163,7 +163,7 @@ pub struct Mode {
 
 /// An element that only has a name: whatever depends on it can misbehave when it does.
 ///
-/// Meaning: `m(x)` of every dependant x holds when this misbehaves; with a cabinet x may do anything, with a type, store, machine or parameter source x is as if it misbehaved itself (meaning.md §2).
+/// Meaning: `m(x)` of every dependant x holds when this misbehaves; with a cabinet x may do anything, with a type, machine or parameter source x is as if it misbehaved itself (meaning.md §2).
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Plain {

@@ -212,4 +212,6 @@ pub struct Space {
     pub doors: Vec<Door>,
     /// Hazards that need its doors shut.
     pub hazards_behind_doors: Vec<HazardId>,
+    /// Time that people need to leave it; `None`: not stated.
+    pub leaving_takes: Option<Time>,
 }

@@ -60,6 +60,10 @@ pub struct Solver {
     pub name: Name,
     /// Worst-case reaction.
     pub reaction: Time,
+    /// Its scan period; `None`: it has none, or none is declared.
+    pub scan: Option<Time>,
+    /// Whether each scan begins with what its inputs show.
+    pub scans_with_inputs: bool,
     /// Its supply.
     pub supply: Option<SupplyId>,
     /// Certified internal fault tolerance n; it weighs n + 1.
@@ -193,6 +197,8 @@ pub struct Cause {
     pub degraded: Vec<Degraded>,
     /// What it is for.
     pub purpose: Purpose,
+    /// Time that the person needs who must act on it, of an alarm; `None`: not stated.
+    pub person_needs: Option<Time>,
     /// Hazards it is credited for.
     pub credited_for: Vec<HazardId>,
     /// Effects it demands.

@@ -5,7 +5,8 @@ use std::collections::BTreeSet;
 use super::{Name, Parents, Relation, Source, Time};
 use crate::exact::Exact;
 use crate::model::pool::{
-    ActuatorId, CauseId, ConditionId, DriverId, PassiveId, QuantityId, RelayId, RouteId, SolverId, SupplyId,
+    ActuatorId, CauseId, ConditionId, DriverId, PassiveId, QuantityId, RelayId, RouteId, SolverId, SpaceId,
+    SupplyId,
 };
 use crate::model::tree::Tree;
 use crate::syntax::kind::LineKind;
@@ -151,6 +152,8 @@ pub struct Suppression {
     pub released_by: Vec<CauseId>,
     /// Positions that are the discharge; each device at most once.
     pub discharges: Vec<AtPosition>,
+    /// Spaces into which it discharges.
+    pub into: Vec<SpaceId>,
     /// How many detectors must agree, ≥ 1.
     pub coincidence: u32,
     /// Warning before discharge.

@@ -96,6 +96,10 @@ pub struct Quantity {
     pub falls: Option<Exact>,
     /// Step in which a witness shows it; above 0.
     pub resolution: Exact,
+    /// By how much set points of trips for the same hazard may differ; `None`: they are not compared.
+    pub set_points_within: Option<Exact>,
+    /// Values for which the plant is designed; `None`: not stated.
+    pub designed_for: Option<Interval>,
 }
 
 /// A yes/no fact.
@@ -213,6 +217,8 @@ pub struct Supply {
     pub name: Name,
     /// What feeds it; `None`: nothing that is modelled.
     pub fed_by: Option<Tree<SupplyId>>,
+    /// How long it lasts alone; `None`: not stated.
+    pub lasts: Option<Time>,
     /// Whether it is secured.
     pub secured: bool,
     /// Whether its loss is announced.
@@ -248,6 +254,8 @@ pub struct Shared {
     pub name: Name,
     /// What it is.
     pub kind: SharedKind,
+    /// How long a store lasts; `None`: not stated, or no store.
+    pub lasts: Option<Time>,
 }
 
 /// What makes an element misbehave besides itself.

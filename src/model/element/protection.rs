@@ -71,6 +71,8 @@ pub struct Hazard {
     pub after_set_point: Option<Time>,
     /// Time that people need to leave, taken off the time to the safe state.
     pub evacuation: Time,
+    /// How long its safe state must be kept; `None`: not stated.
+    pub lasts: Option<Time>,
     /// The part of the available time that may be used, from 0 to 1.
     pub usable: Exact,
     /// Groups that may start it.

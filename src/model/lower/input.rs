@@ -85,7 +85,7 @@ impl Lowering<'_> {
                 response,
                 stays,
                 warm_up: self
-                    .time(sensor.warm_up.as_ref())
+                    .time(sensor.warm_up.as_ref(), (key, Field::WarmUp))
                     .filter(|time| *time != Time::Known(Exact::zero())),
                 rated_for,
                 on_loss: self.on_loss(sensor.on_loss.as_ref(), gives),
@@ -148,6 +148,9 @@ impl Lowering<'_> {
             None => Some(Exact::zero()),
             Some(value) => self.difference_of(value, quantity, "deadband"),
         };
+        if let Some(range) = &range {
+            self.scaled_alike(sensor, quantity, range);
+        }
         Some(Observes::Quantity { quantity, range: range?, accuracy: accuracy?, deadband: deadband? })
     }
 
@@ -500,5 +503,7 @@ fn numeric_keys(sensor: &document::Sensor) -> Vec<(Span, &'static str)> {
     let accuracy = sensor.accuracy.as_ref().map(|leaf| (leaf.span, "accuracy"));
     let deadband = sensor.deadband.as_ref().map(|leaf| (leaf.span, "deadband"));
     let t90 = sensor.t90.as_ref().map(|leaf| (leaf.span, "t90"));
-    range.into_iter().chain(accuracy).chain(deadband).chain(t90).collect()
+    let wirings = sensor.wiring.iter().flat_map(|table| &table.entries);
+    let scaled = wirings.filter_map(|(_, wiring)| wiring.range.as_ref()).map(|leaf| (leaf.span, "range"));
+    range.into_iter().chain(accuracy).chain(deadband).chain(t90).chain(scaled).collect()
 }

@@ -39,6 +39,8 @@ impl Lowering<'_> {
             let solver = Solver {
                 name: self.name(key, item.title.as_ref()),
                 reaction: self.time_or_unknown(item.reaction.as_ref(), (key, Field::Reaction)),
+                scan: self.time(item.scan.as_ref(), (key, Field::Scan)),
+                scans_with_inputs: self.scans_with_inputs(key, item),
                 supply: self.optional_id(item.supply.as_ref(), &[Class::Supply], "supply"),
                 tolerance,
                 certificate: self.optional_words(item.certificate.as_ref(), "certificate"),
@@ -46,6 +48,13 @@ impl Lowering<'_> {
             };
             self.model.solvers.push(solver);
         }
+    }
+
+    fn scans_with_inputs(&mut self, key: &Scalar, item: &document::LogicSolver) -> bool {
+        if let (Some(flag), None) = (&item.scans_with_inputs, &item.scan) {
+            self.needless_key(flag.span, "scans_with_inputs", format!("`{}` declares no `scan`", key.text));
+        }
+        self.flag(item.scans_with_inputs.as_ref(), false)
     }
 
     /// Links.
@@ -161,6 +170,14 @@ impl Lowering<'_> {
         }
     }
 
+    fn person_needs(&mut self, key: &Scalar, item: &document::Cause, purpose: Purpose) -> Option<Time> {
+        if let (Some(leaf), false) = (&item.person_needs, purpose == Purpose::Alarm) {
+            let why = "only an alarm leaves a person time to act: write `purpose: alarm`";
+            self.needless_key(leaf.span, "person_needs", why);
+        }
+        self.time(item.person_needs.as_ref(), (key, Field::PersonNeeds))
+    }
+
     /// Effects: actuators only, each to one position that its drivers can demand.
     pub(super) fn effects(&mut self) {
         for (key, item) in &self.doc.effects.entries {
@@ -234,6 +251,7 @@ impl Lowering<'_> {
                 on_delay: self.time_or_zero(item.on_delay.as_ref(), (key, Field::OnDelay)),
                 degraded,
                 purpose,
+                person_needs: self.person_needs(key, item, purpose),
                 credited_for: self.ids::<HazardId>(
                     item.credited_for.as_ref(),
                     &[Class::Hazard],

@@ -122,6 +122,8 @@ impl Lowering<'_> {
                     rises: None,
                     falls: None,
                     resolution: Exact::int(1),
+                    set_points_within: None,
+                    designed_for: None,
                 });
                 continue;
             };
@@ -131,6 +133,12 @@ impl Lowering<'_> {
             let normal = quantity.normal.as_ref().and_then(|normal| self.normal_range(normal, kind));
             let rises = self.rate(quantity.rises.as_ref(), kind, (key, Field::Rises));
             let falls = self.rate(quantity.falls.as_ref(), kind, (key, Field::Falls));
+            let set_points_within = quantity
+                .set_points_within
+                .as_ref()
+                .and_then(|leaf| self.not_negative(leaf, difference_kind(kind), "`set_points_within`"));
+            let designed_for = quantity.designed_for.as_ref().and_then(|leaf| self.range(leaf, kind));
+            let designed_for = designed_for.map(interval);
             let normal_at = quantity.normal.as_ref().map(|leaf| leaf.span).unwrap_or_default();
             self.model.quantities.push(Quantity {
                 name,
@@ -141,6 +149,8 @@ impl Lowering<'_> {
                 rises,
                 falls,
                 resolution,
+                set_points_within,
+                designed_for,
             });
             if let Some(normal) = normal {
                 self.within_physical(id, &normal, normal_at);

@@ -73,6 +73,7 @@ impl Lowering<'_> {
                 after_set_point: self
                     .time(item.harm_after_set_point.as_ref(), (key, Field::HarmAfterSetPoint)),
                 evacuation: self.time_or_zero(item.evacuation.as_ref(), (key, Field::Evacuation)),
+                lasts: self.time(item.lasts.as_ref(), (key, Field::HazardLasts)),
                 usable: self.usable(item.usable_fraction.as_ref()),
                 initiators: self.parties(item.initiators.as_ref(), "initiators"),
                 damages: self.parties(item.damages.as_ref(), "damages"),

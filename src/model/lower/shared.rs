@@ -29,11 +29,11 @@ impl Lowering<'_> {
             let name = self.name(key, supply.title.as_ref());
             let fed_by = supply.fed_by.as_ref().and_then(|feeds| self.feeds(feeds));
             self.time(supply.change_over.as_ref(), (key, Field::ChangeOver));
-            self.time(supply.lasts.as_ref(), (key, Field::Lasts));
+            let lasts = self.time(supply.lasts.as_ref(), (key, Field::Lasts));
             let secured = self.flag(supply.secured.as_ref(), false);
             let monitored = self.flag(supply.monitored.as_ref(), false);
             let cabinet = self.optional_id(supply.cabinet.as_ref(), &[Class::Cabinet], "cabinet");
-            self.model.supplies.push(Supply { name, fed_by, secured, monitored, cabinet });
+            self.model.supplies.push(Supply { name, fed_by, lasts, secured, monitored, cabinet });
         }
     }
 
@@ -47,7 +47,11 @@ impl Lowering<'_> {
             let name = self.name(key, plain.title.as_ref());
             self.model.cabinets.push(Plain { name });
         }
-        self.shared(self.doc.stores.as_ref(), SharedKind::Store);
+        for (key, store) in self.doc.stores.iter().flat_map(|table| &table.entries) {
+            let name = self.name(key, store.title.as_ref());
+            let lasts = self.time(store.lasts.as_ref(), (key, Field::Lasts));
+            self.model.shared.push(Shared { name, kind: SharedKind::Store, lasts });
+        }
         self.shared(self.doc.machines.as_ref(), SharedKind::Machine);
         self.shared(self.doc.parameter_sources.as_ref(), SharedKind::ParameterSource);
         self.shared(self.doc.types.as_ref(), SharedKind::Type);
@@ -68,7 +72,7 @@ impl Lowering<'_> {
     fn shared(&mut self, table: Option<&Table<document::Plain>>, kind: SharedKind) {
         for (key, plain) in table.iter().flat_map(|table| &table.entries) {
             let name = self.name(key, plain.title.as_ref());
-            self.model.shared.push(Shared { name, kind });
+            self.model.shared.push(Shared { name, kind, lasts: None });
         }
     }
 }

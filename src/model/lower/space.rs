@@ -1,6 +1,7 @@
 //! Lowers what people use: emergency stop devices with their span, spaces with their doors and releases.
 
 use super::Lowering;
+use super::calculation::field::Field;
 use super::tag::Class;
 use crate::model::{Device, Door, Element, HazardId, Id, InputId, Release, Space, Stop, StopId};
 use crate::problem::Problem;
@@ -105,6 +106,7 @@ impl Lowering<'_> {
                     &[Class::Hazard],
                     "hazards_behind_doors",
                 ),
+                leaving_takes: self.time(item.leaving_takes.as_ref(), (key, Field::LeavingTakes)),
             };
             self.model.spaces.push(space);
         }

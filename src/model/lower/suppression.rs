@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 use super::Lowering;
 use super::calculation::field::{Field, Of};
 use super::tag::Class;
-use crate::model::{ActuatorId, Amount, CauseId, Id, Source, Suppression, SuppressionId};
+use crate::model::{ActuatorId, Amount, CauseId, Id, Source, SpaceId, Suppression, SuppressionId};
 use crate::problem::Problem;
 use crate::source::Span;
 use crate::syntax::document;
@@ -26,6 +26,7 @@ impl Lowering<'_> {
                 name: self.name(key, item.title.as_ref()),
                 released_by: self.ids::<CauseId>(Some(&item.released_by), &[Class::Cause], "released_by"),
                 discharges: self.consistent(discharges),
+                into: self.ids::<SpaceId>(item.into.as_ref(), &[Class::Space], "into"),
                 coincidence: self.count(item.coincidence.as_ref(), "coincidence", 1, 99).unwrap_or(1),
                 warning: self.time_or_zero(item.warning.as_ref(), (key, Field::Warning)),
                 warned_by: self.ids::<ActuatorId>(item.warned_by.as_ref(), &[Class::Actuator], "warned_by"),

@@ -12,8 +12,13 @@ impl Lowering<'_> {
             self.has(item.rated_for.is_some(), "conditions a sensor is built for (`rated_for`)", &key.text);
             self.has(item.proof_test.is_some(), PROOF_TEST, &key.text);
         }
+        // Read where some hazard says how long its safe state must be kept.
+        let kept = doc.hazards.entries.iter().any(|(_, hazard)| hazard.lasts.is_some());
+        for (key, item) in doc.stores.iter().flat_map(|table| &table.entries) {
+            self.has(item.lasts.is_some() && !kept, "how long a store lasts (`lasts`)", &key.text);
+        }
         for (key, item) in doc.supplies.iter().flat_map(|table| &table.entries) {
-            self.has(item.lasts.is_some(), "how long a supply lasts alone (`lasts`)", &key.text);
+            self.has(item.lasts.is_some() && !kept, "how long a supply lasts alone (`lasts`)", &key.text);
             self.has(
                 item.change_over.is_some(),
                 "time to change over between feeds (`change_over`)",

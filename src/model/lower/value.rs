@@ -60,7 +60,8 @@ impl Lowering<'_> {
         parse_quantity(leaf, kind).map_err(|problems| self.problems.extend(problems)).ok()
     }
 
-    fn not_negative(&mut self, leaf: &Scalar, kind: Kind, what: &str) -> Option<Exact> {
+    /// A value of a kind that is 0 or more; `None` where it is wrong.
+    pub(super) fn not_negative(&mut self, leaf: &Scalar, kind: Kind, what: &str) -> Option<Exact> {
         let quantity = self.value_of(leaf, kind)?;
         self.without_sign(leaf, quantity, what)
     }

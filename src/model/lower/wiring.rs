@@ -1,13 +1,16 @@
-//! Reads how things are joined: the feeds of a supply and the wiring of an actuator's drivers.
+//! Reads how things are joined: the feeds of a supply, the wiring of an actuator's drivers, and the range as which a
+//! solver scales the signal of a sensor.
 
 use super::Lowering;
 use super::expression::{Allowed, word};
 use super::tag::{Class, listed};
-use crate::model::{DriverId, Element, SolverId, SupplyId, Tree};
+use crate::exact::Exact;
+use crate::model::{DriverId, Element, Interval, QuantityId, SolverId, SupplyId, Tree};
 use crate::problem::{Problem, nearest};
 use crate::syntax::document;
 use crate::syntax::expr::{Expr, ExprKind};
 use crate::syntax::leaf::Scalar;
+use crate::unit::Quantity;
 
 const FEEDS: Allowed =
     Allowed { not: Err("a supply is fed by what is there: join its feeds with AND and OR"), votes: Ok(()) };
@@ -142,6 +145,36 @@ impl Lowering<'_> {
                 .help(format!("add it to `drivers`; they are {}", listed(names())))
                 .also(declared.span, "the logic solver"),
             );
+        }
+    }
+
+    /// A solver that scales the signal otherwise than the instrument gives it reads every value wrongly.
+    pub(super) fn scaled_alike(&mut self, sensor: &document::Sensor, quantity: QuantityId, range: &Interval) {
+        for (key, wiring) in sensor.wiring.iter().flat_map(|table| &table.entries) {
+            let Some(leaf) = &wiring.range else { continue };
+            let Some(scaled) = self.range_of(leaf, quantity).filter(|scaled| scaled != range) else {
+                continue;
+            };
+            let written = sensor.range.as_ref();
+            let text = written.map_or("", |leaf| leaf.text.as_str());
+            let unit = self.model.quantities[quantity].unit;
+            let show = |end: &Exact| Quantity::from_base(end.clone(), unit).to_string();
+            let problem = Problem::new(
+                "contradiction",
+                leaf.span,
+                format!(
+                    "`{}` scales the signal from {} to {}, and the instrument gives it from {} to {}",
+                    key.text,
+                    show(&scaled.low),
+                    show(&scaled.high),
+                    show(&range.low),
+                    show(&range.high)
+                ),
+                "not the range of the instrument",
+            )
+            .help(format!("scale the input of `{}` as the instrument is ranged, `{text}`, or correct the one that is written wrongly", key.text))
+            .also(written.map(|leaf| leaf.span).unwrap_or_default(), "the range of the instrument");
+            self.report(problem);
         }
     }
 }

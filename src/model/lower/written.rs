@@ -15,6 +15,14 @@ impl Lowering<'_> {
             self.stands(key, "evidence", item.evidence.as_ref().map(|leaf| leaf.span));
             self.stands(key, "expires", item.expires.as_ref().map(|leaf| leaf.span));
         }
+        for (key, item) in doc.quantities.iter().flat_map(|table| &table.entries) {
+            self.stands(key, "set_points_within", item.set_points_within.as_ref().map(|leaf| leaf.span));
+            self.stands(key, "designed_for", item.designed_for.as_ref().map(|leaf| leaf.span));
+            self.stands(key, "normal", item.normal.as_ref().map(|leaf| leaf.span));
+        }
+        for (key, item) in &doc.logic_solvers.entries {
+            self.stands(key, "reaction", item.reaction.as_ref().map(|leaf| leaf.span));
+        }
         for (key, item) in doc.sensors.iter().flat_map(|table| &table.entries) {
             self.losses(key, item.on_loss.as_ref(), item.on_bad.as_ref());
         }
@@ -31,6 +39,7 @@ impl Lowering<'_> {
         }
         for (key, item) in doc.suppression.iter().flat_map(|table| &table.entries) {
             self.stands(key, "warning", item.warning.as_ref().map(|leaf| leaf.span));
+            self.stands(key, "into", item.into.as_ref().map(|list| list.span));
             self.stands(key, "warned_by", item.warned_by.as_ref().map(|list| list.span));
             self.stands(key, "capacity", item.capacity.as_ref().map(|table| table.span));
         }
@@ -42,7 +51,17 @@ impl Lowering<'_> {
         for (key, item) in &doc.causes.entries {
             self.stands(key, "purpose", item.purpose.as_ref().map(|choice| choice.word.span));
             self.stands(key, "demands", Some(item.demands.span));
+            self.stands(key, "person_needs", item.person_needs.as_ref().map(|leaf| leaf.span));
+            self.stands(key, "on_delay", item.on_delay.as_ref().map(|leaf| leaf.span));
             self.stands(key, "degraded_vote", item.degraded_vote.as_ref().map(|list| list.span));
+        }
+        for (key, item) in &doc.hazards.entries {
+            self.stands(
+                key,
+                "harm_after_set_point",
+                item.harm_after_set_point.as_ref().map(|leaf| leaf.span),
+            );
+            self.stands(key, "lasts", item.lasts.as_ref().map(|leaf| leaf.span));
         }
         for (key, item) in doc.fault_exclusions.iter().flat_map(|table| &table.entries) {
             self.stands(key, "expires", Some(item.expires.span));

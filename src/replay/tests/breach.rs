@@ -166,8 +166,13 @@ fn somebody_is_locked_in_where_every_door_is_held_and_none_has_a_release_that_co
         (vec![door(held, release(true, inside, &[ReleaseAid::Key]))], true),
     ];
     for (doors, locked) in cases {
-        let space =
-            Space { name: name("HALL"), people_in: people_in(), doors, hazards_behind_doors: Vec::new() };
+        let space = Space {
+            name: name("HALL"),
+            people_in: people_in(),
+            doors,
+            hazards_behind_doors: Vec::new(),
+            leaving_takes: None,
+        };
         let space = x.b.m.spaces.push(space);
         assert_eq!(x.breaks(Breach::LockedIn(space), &service), locked);
         assert!(!x.breaks(Breach::LockedIn(space), &unlocked), "the lock is not at the position that holds");

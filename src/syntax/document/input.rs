@@ -77,6 +77,8 @@ pub struct Wiring {
     pub route: Option<List<Tag>>,
     /// What the signal to this solver goes through; `[]` says nothing. Absent: what the sensor itself names.
     pub through: Option<List<Tag>>,
+    /// Range as this solver scales the signal; it must be that of the instrument, or every reading there would be wrong. Absent: that of the instrument.
+    pub range: Option<RangeText>,
 }
 
 /// A periodic test that reveals faults.
@@ -226,6 +228,8 @@ pub struct Space {
     pub doors: Table<Door>,
     /// Hazards that need its doors shut: using a release must bring each to its safe state. Absent: none.
     pub hazards_behind_doors: Option<List<Tag>>,
+    /// Time that people need to leave it; the warning of a suppression that discharges into it must be as long. Absent: not examined. May be `unknown`.
+    pub leaving_takes: Option<ValueOrUnknown>,
 }
 
 /// A door of a space.

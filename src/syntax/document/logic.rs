@@ -16,6 +16,10 @@ pub struct LogicSolver {
     pub title: Option<Words>,
     /// Worst-case reaction time. Absent: `unknown`. May be `unknown`.
     pub reaction: Option<ValueOrUnknown>,
+    /// Scan period: `reaction` must cover two scans. Absent or `unknown`: not examined.
+    pub scan: Option<ValueOrUnknown>,
+    /// Whether each scan begins with what its inputs show at that moment, so that one scan is enough. Absent: false, inputs change at any moment of a scan.
+    pub scans_with_inputs: Option<Flag>,
     /// Supply; without it every output is without energy and nothing is passed on. Absent: needs none.
     pub supply: Option<Tag>,
     /// Cabinet it stands in. Absent: none.
@@ -86,6 +90,8 @@ pub struct Cause {
     pub degraded_vote: Option<List<Words>>,
     /// What it is for. Absent: `protection`.
     pub purpose: Option<Choice<Purpose>>,
+    /// Time that the person needs who must act on the alarm before the plant trips. Absent: not examined. May be `unknown`.
+    pub person_needs: Option<ValueOrUnknown>,
     /// Hazards it is credited for. Absent: none.
     pub credited_for: Option<List<Tag>>,
     /// Effects it demands: the marks of its row in the matrix.

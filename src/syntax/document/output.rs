@@ -93,7 +93,7 @@ pub struct Passive {
 
 /// A release of fire suppression.
 ///
-/// Meaning: examined is whether people are warned before the discharge, and whether what is demanded at once exceeds the capacity of what is shared (meaning.md §6, `Overdrawn`); coincidence and hold are declared, not examined. An input that is only read by causes that release is exempt from the rules for trips on a broken line: there a line fault is a fault signal, never a vote to discharge.
+/// Meaning: examined is whether people are warned long enough before the discharge, and whether what is demanded at once exceeds the capacity of what is shared (meaning.md §6, `Overdrawn`); coincidence and hold are declared, not examined. An input that is only read by causes that release is exempt from the rules for trips on a broken line: there a line fault is a fault signal, never a vote to discharge.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Suppression {
@@ -103,6 +103,8 @@ pub struct Suppression {
     pub released_by: List<Tag>,
     /// Positions that are the discharge: `[WZ-1 = open]`.
     pub discharges: List<Expression>,
+    /// Spaces into which it discharges: its warning must last as long as people need to leave each. Absent: that is not examined.
+    pub into: Option<List<Tag>>,
     /// How many detectors must agree. Absent: one.
     pub coincidence: Option<Count>,
     /// Warning before discharge. Absent: 0 s. May be `unknown`.

@@ -24,6 +24,10 @@ pub struct PlantQuantity {
     pub falls: Option<ValueOrUnknown>,
     /// Steps in which values are shown in a witness. Absent: a thousandth of the range.
     pub resolution: Option<Value>,
+    /// By how much set points of trips that are credited for the same hazard may differ. Absent: not compared.
+    pub set_points_within: Option<Value>,
+    /// Values for which the plant is designed; what is normal must lie inside. Absent: not examined.
+    pub designed_for: Option<RangeText>,
 }
 
 /// A yes/no fact of the plant.
@@ -73,7 +77,7 @@ pub struct Supply {
     pub fed_by: Option<Expression>,
     /// Time to change over between feeds. Absent: not examined. May be `unknown`.
     pub change_over: Option<ValueOrUnknown>,
-    /// How long it lasts alone. Absent: not examined. May be `unknown`.
+    /// How long it lasts alone, when its feeds are lost; examined for hazards with `lasts`. Absent: not examined. May be `unknown`.
     pub lasts: Option<ValueOrUnknown>,
     /// Whether it is secured against loss of the mains. Absent: false.
     pub secured: Option<Flag>,
@@ -81,6 +85,18 @@ pub struct Supply {
     pub monitored: Option<Flag>,
     /// Cabinet it stands in. Absent: none.
     pub cabinet: Option<Tag>,
+}
+
+/// A tank, duct or other store that elements need: whatever needs it can misbehave when it does.
+///
+/// Meaning: with a store x is as if it misbehaved itself (meaning.md §2).
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Store {
+    /// Title. Absent: the tag.
+    pub title: Option<Words>,
+    /// How long it lasts for all that draws on it; examined for hazards with `lasts`. Absent: not examined. May be `unknown`.
+    pub lasts: Option<ValueOrUnknown>,
 }
 
 /// Something a signal goes through: when it misbehaves, every signal through it shows each reader any value or is bad.

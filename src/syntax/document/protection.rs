@@ -32,6 +32,8 @@ pub struct Hazard {
     pub harm_after_set_point: Option<ValueOrUnknown>,
     /// Time people need to leave. Absent: 0 s. May be `unknown`.
     pub evacuation: Option<ValueOrUnknown>,
+    /// How long its safe state must be kept: supplies and stores that it needs must last as long. Absent: not examined. May be `unknown`.
+    pub lasts: Option<ValueOrUnknown>,
     /// The part of the available time that may be used for this hazard. Absent: that of the policy.
     pub usable_fraction: Option<Number>,
     /// Groups of elements that may cause it; at most one group misbehaves at a time, at no cost in faults. Absent: none.

@@ -66,6 +66,14 @@ fields! {
     Warning = "warning": High;
     /// Of a supply.
     ChangeOver = "change_over": High;
+    /// Of a solver: a reaction holds two of them.
+    Scan = "scan": High;
+    /// Of an alarm: what the person needs who must act.
+    PersonNeeds = "person_needs": High;
+    /// Of a space: what people need.
+    LeavingTakes = "leaving_takes": High;
+    /// Of a hazard: for how long its safe state must be kept.
+    HazardLasts = "lasts": High;
 
     // Time that is available: shorter is worse.
     /// Of a signal that does not stay.
@@ -74,7 +82,7 @@ fields! {
     Within = "within": Low;
     /// Of a hazard.
     HarmAfterSetPoint = "harm_after_set_point": Low;
-    /// Of a supply.
+    /// Of a supply or store.
     Lasts = "lasts": Low;
     /// Of a suppression release: a setting that must be no longer than what the fire allows.
     HoldLimit = "hold_limit": Low;
