@@ -14,8 +14,8 @@ const NOBODY: Actors = Actors { initiators: false, damage: false, overrides: fal
 
 impl Work<'_> {
     /// Couplings that together keep something from ever happening, none of which can be left out; none where it does not
-    /// happen without couplings either, or where the engine does not say. Asked only of what is told as never.
-    pub(super) fn barred_by(&self, breach: &Breach) -> Result<Vec<CouplingId>, EngineError> {
+    /// happen without couplings either, or where the engines do not say. Asked only of what is told as never.
+    pub(super) fn barred_by(&mut self, breach: &Breach) -> Result<Vec<CouplingId>, EngineError> {
         let (encoding, terms) = encode_each(self.model, std::slice::from_ref(breach), &BTreeSet::new());
         let Some(happens) = terms.first().copied() else { return Ok(Vec::new()) };
         let mut couplings: BTreeMap<CouplingId, Vec<TermId>> = BTreeMap::new();
@@ -34,8 +34,8 @@ impl Work<'_> {
         let mut case = Case::new(encoding, question, |_| 1, Alone::default());
         match least(&mut case, happens, couplings) {
             Ok(found) => Ok(found),
-            Err(Stop::Failed(error)) => Err(error),
-            Err(Stop::Undecided(_) | Stop::Disputed(_)) => Ok(Vec::new()),
+            // Nothing is said then; what two engines contradict is told as everywhere.
+            Err(stop) => self.stopped(stop).map(|_| Vec::new()),
         }
     }
 }
@@ -49,7 +49,7 @@ fn least(
     let mut happens_with = |couplings: &BTreeMap<CouplingId, Vec<TermId>>| {
         let terms = couplings.values().flatten().copied();
         let given: Vec<TermId> = fixed.iter().copied().chain(terms).collect();
-        case.look(happens, &given)
+        case.possible(happens, &given)
     };
     if !happens_with(&BTreeMap::new())? || happens_with(&kept)? {
         return Ok(Vec::new());
