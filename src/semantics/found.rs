@@ -1,33 +1,34 @@
 //! A set that remembers in which order things were found, so that two bays that are built alike give terms alike,
 //! whichever of them the file declares first.
 
-use std::collections::HashSet;
+use std::collections::HashMap;
 use std::hash::Hash;
 
 /// What was found, each once, in order.
 #[derive(Debug)]
 pub(super) struct Found<T> {
     order: Vec<T>,
-    known: HashSet<T>,
+    known: HashMap<T, usize>,
 }
 
 impl<T> Default for Found<T> {
     fn default() -> Self {
-        Found { order: Vec::new(), known: HashSet::new() }
+        Found { order: Vec::new(), known: HashMap::new() }
     }
 }
 
 impl<T: Copy + Eq + Hash> Found<T> {
     /// Adds one, unless it was found before.
     pub(super) fn insert(&mut self, one: T) {
-        if self.known.insert(one) {
+        let next = self.order.len();
+        if *self.known.entry(one).or_insert(next) == next {
             self.order.push(one);
         }
     }
 
-    /// Whether it was found.
-    pub(super) fn contains(&self, one: &T) -> bool {
-        self.known.contains(one)
+    /// The how manieth it was, if it was found.
+    pub(super) fn place(&self, one: &T) -> Option<usize> {
+        self.known.get(one).copied()
     }
 
     /// Everything found, in order.

@@ -133,23 +133,15 @@ impl Encoder<'_> {
     /// that touch anything that matters, directly or through one another, are noted as used.
     pub(super) fn plant_rules(&mut self) {
         let model = self.model;
+        // Each time the one that touches what was found first, wherever the file declares it: see `Found`.
         loop {
-            let before = self.couplings.len();
-            for (id, coupling) in model.couplings.iter() {
-                let touches = coupling.holds.atoms().into_iter().any(|atom| match atom {
-                    PlantAtom::Linear { sum, .. } => sum.iter().any(|(_, q)| self.quantities.contains(q)),
-                    PlantAtom::Condition(condition) => self.conditions.contains(condition),
-                    PlantAtom::Mode(mode) => self.groups.contains(&model.modes[*mode].group),
-                });
-                if touches && self.couplings.insert(id) {
-                    let term = self.plant(&coupling.holds);
-                    self.possible.push(term);
-                    self.rests_on.push((term, RestsOn::Coupling(id)));
-                }
-            }
-            if self.couplings.len() == before {
-                break;
-            }
+            let open = model.couplings.iter().filter(|(id, _)| !self.couplings.contains(id));
+            let touching = open.filter_map(|(id, coupling)| Some((self.touched_first(&coupling.holds)?, id)));
+            let Some((_, id)) = touching.min() else { break };
+            self.couplings.insert(id);
+            let term = self.plant(&model.couplings[id].holds);
+            self.possible.push(term);
+            self.rests_on.push((term, RestsOn::Coupling(id)));
         }
         let mut rest: Vec<_> = model
             .couplings
@@ -171,6 +163,20 @@ impl Encoder<'_> {
             let ends = self.possible.get(before..).unwrap_or_default();
             self.rests_on.extend(ends.iter().map(|end| (*end, RestsOn::Range(quantity))));
         }
+    }
+
+    /// Kind and place of the first fact found that a coupling speaks of.
+    fn touched_first(&self, holds: &Tree<PlantAtom>) -> Option<(u8, usize)> {
+        let place = |atom: &PlantAtom| match atom {
+            PlantAtom::Linear { sum, .. } => {
+                sum.iter().filter_map(|(_, q)| self.quantities.place(q)).min().map(|place| (0, place))
+            }
+            PlantAtom::Condition(condition) => self.conditions.place(condition).map(|place| (1, place)),
+            PlantAtom::Mode(mode) => {
+                self.groups.place(&self.model.modes[*mode].group).map(|place| (2, place))
+            }
+        };
+        holds.atoms().into_iter().filter_map(place).min()
     }
 
     /// The number lies in `low ..= high`; said once per number.

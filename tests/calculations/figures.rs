@@ -175,13 +175,13 @@ fn gas_rises_and_settles_as_in_the_demo_hall() {
     let aired = format!("{bay}, exhaust: 9000 m3/h, mixing: 1");
     exactly(&format!("ventilated_room: {{ {aired}, gives: settled }}"), "23 %LFL");
     // After a long time it is nearly there, and before it is below.
-    let found = gives(&format!("ventilated_room: {{ {aired}, after: 1 h }}"), 6, "23");
+    let found = gives(&format!("ventilated_room: {{ {aired}, start: 0 %LFL, after: 1 h }}"), 6, "23");
     assert!(*found.result.high.value() <= n("23"));
     // c = cs (1 − e^(−n t)) with n = 2.5 / 226.8 per second; until half of it: ln 2 / n = 62.88 s (calc).
-    gives(&format!("ventilated_room: {{ {aired}, until: 11.5 %LFL }}"), 4, "62.88");
+    gives(&format!("ventilated_room: {{ {aired}, start: 0 %LFL, until: 11.5 %LFL }}"), 4, "62.88");
     // Without exhaust straight on: 23 %LFL after 23 / 0.25353 s.
-    gives(&format!("ventilated_room: {{ {bay}, until: 23 %LFL }}"), 4, "90.72");
-    exactly(&format!("ventilated_room: {{ {bay}, after: 0 s }}"), "0 %LFL");
+    gives(&format!("ventilated_room: {{ {bay}, start: 0 %LFL, until: 23 %LFL }}"), 4, "90.72");
+    exactly(&format!("ventilated_room: {{ {bay}, start: 0 %LFL, after: 0 s }}"), "0 %LFL");
 }
 
 /// 38 kg of carbon dioxide in 6 min into 226.8 m3 (invented, demo hall). The leak is not declared as a volume flow; at

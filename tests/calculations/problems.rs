@@ -52,7 +52,7 @@ fn a_room_without_an_answer_has_none() {
     one(&format!("ventilated_room: {{ {aired}, mixing: 0, gives: settled }}"), "out-of-range", "`mixing`");
     one(&format!("ventilated_room: {{ {aired}, mixing: 1.1, gives: settled }}"), "out-of-range", "`mixing`");
     one(
-        &format!("ventilated_room: {{ {aired}, mixing: 1, until: 2 %vol }}"),
+        &format!("ventilated_room: {{ {aired}, mixing: 1, start: 0 ppm, until: 2 %vol }}"),
         "no-result",
         "settles at 1 %vol",
     );
@@ -61,12 +61,17 @@ fn a_room_without_an_answer_has_none() {
         "no-result",
         "never reached",
     );
-    one(&format!("ventilated_room: {{ {aired}, mixing: 1, until: 30 %LFL }}"), "wrong-kind-of-unit", "%LFL");
     one(
-        &format!("ventilated_room: {{ {aired}, mixing: 1, until: 2 ppm, after: 3 s }}"),
+        &format!("ventilated_room: {{ {aired}, mixing: 1, start: 0 ppm, until: 30 %LFL }}"),
+        "wrong-kind-of-unit",
+        "%LFL",
+    );
+    one(
+        &format!("ventilated_room: {{ {aired}, mixing: 1, start: 0 ppm, until: 2 ppm, after: 3 s }}"),
         "one-way-each",
         "asked for",
     );
+    one(&format!("ventilated_room: {{ {aired}, mixing: 1, after: 3 s }}"), "missing-key", "`start`");
     one(&format!("ventilated_room: {{ {aired}, mixing: 1 }}"), "one-way-each", "asked for");
     one("ventilated_room: { volume: 100 m3, source: 1 L/s, gives: settled }", "no-result", "never settles");
     one(
@@ -75,11 +80,15 @@ fn a_room_without_an_answer_has_none() {
         "`mixing`",
     );
     one(
-        "ventilated_room: { volume: 1 m3, source: 1 m3/s, after: 2 s }",
+        "ventilated_room: { volume: 1 m3, source: 1 m3/s, start: 0 ppm, after: 2 s }",
         "no-result",
         "more of the substance",
     );
-    one("ventilated_room: { volume: 1 m3, source: 0 L/s, until: 1 ppm }", "no-result", "stays there");
+    one(
+        "ventilated_room: { volume: 1 m3, source: 0 L/s, start: 0 ppm, until: 1 ppm }",
+        "no-result",
+        "stays there",
+    );
     one(
         "ventilated_room: { volume: 1 m3, source: 1 L/s, start: 2 ppm, until: 1 ppm }",
         "no-result",
@@ -174,7 +183,7 @@ fn a_long_row_of_calculations_is_worked_out() {
             "  A{number}: {{ title: a, owner: o, time_at_rate: {{ from: 0 %LFL, to: 1 %LFL, rate: from B{number} }} }}\n"
         );
         text += &format!(
-            "  B{number}: {{ title: b, owner: o, ventilated_room: {{ volume: 100 m3, source: 0.0001 L/s, lower_flammable_limit: 7 %vol, after: from A{next} }} }}\n"
+            "  B{number}: {{ title: b, owner: o, ventilated_room: {{ volume: 100 m3, source: 0.0001 L/s, lower_flammable_limit: 7 %vol, start: 0 %LFL, after: from A{next} }} }}\n"
         );
     }
     // The rate of a concentration is none: the row breaks at every second link, and each break is told.

@@ -100,7 +100,7 @@ pub struct VentilatedRoom {
     pub exhaust: Option<Figure>,
     /// Part of the exhaust that is effective, above 0 and up to 1. Absent: required as soon as `exhaust` is given.
     pub mixing: Option<Number>,
-    /// Concentration at the beginning. Absent: 0.
+    /// Concentration at the beginning. Absent: required as soon as `after` or `until` is given.
     pub start: Option<Figure>,
     /// Lower flammable limit of the substance, as a volume fraction. Absent: concentrations are volume fractions (`ppm`, `%vol`), not `%LFL`.
     pub lower_flammable_limit: Option<Figure>,

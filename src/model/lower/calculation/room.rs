@@ -74,7 +74,7 @@ impl Lowering<'_> {
         // What the question leaves out of account is examined all the same.
         let exhaust = self.exhaust(&mut sheet, key, block);
         let scale = scale?;
-        let start = self.start(&mut sheet, block, &scale);
+        let start = self.start(&mut sheet, key, block, &scale);
         let (question, volume, source) = (question?, volume?.bounds, source?.bounds);
         let room = Room { volume, source, exhaust: exhaust?, start: start? };
         self.answer(sheet, word, &question, &room, &scale)
@@ -142,14 +142,22 @@ impl Lowering<'_> {
         Some(Some(&flow?.bounds * &Bounds::exactly(mixing)))
     }
 
-    fn start(&mut self, sheet: &mut Sheet, block: &VentilatedRoom, scale: &Scale) -> Option<Bounds> {
+    fn start(
+        &mut self,
+        sheet: &mut Sheet,
+        key: &Scalar,
+        block: &VentilatedRoom,
+        scale: &Scale,
+    ) -> Option<Bounds> {
         let called = ("c0", "start", "concentration at the beginning");
         let Some(leaf) = &block.start else {
-            sheet.constant(
-                called.0,
-                "concentration at the beginning, none being given",
-                if scale.flammable { "0 %LFL" } else { "0 ppm" },
-            );
+            if block.after.is_some() || block.until.is_some() {
+                let none = if scale.flammable { "0 %LFL" } else { "0 ppm" };
+                let why = format!("say how much there is at the beginning; where there is nothing, `{none}`");
+                self.missing_key(key, "start", why);
+                return None;
+            }
+            // Where it settles and how fast it rises do not depend on it.
             return Some(Bounds::int(0));
         };
         let start = self.put(sheet, leaf, Some(scale.kind), Sign::NotNegative, called)?.bounds;
