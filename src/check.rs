@@ -19,6 +19,7 @@ mod cause_without_effect;
 mod chain;
 mod clocks_contradict;
 mod command_without_obedience;
+mod comparison_may_chatter;
 mod compared;
 mod deadband_never_clears;
 mod demand_above_capacity;
@@ -183,6 +184,7 @@ checks! {
     AlarmNotBeforeTrip = "alarm-not-before-trip" in alarm_not_before_trip;
     AlarmLeavesNoTime = "alarm-leaves-no-time" in alarm_leaves_no_time;
     DeadbandNeverClears = "deadband-never-clears" in deadband_never_clears;
+    ComparisonMayChatter = "comparison-may-chatter" in comparison_may_chatter;
     LoopCanMask = "loop-can-mask" in loop_can_mask;
     MarkWithoutInfluence = "mark-without-influence" in mark_without_influence;
     ReleaseWithoutWarning = "release-without-warning" in release_without_warning;

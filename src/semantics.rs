@@ -21,7 +21,7 @@ mod two_modes;
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
-pub use ahead::{Compared, head_start, known_step, rising};
+pub use ahead::{Compared, head_start, known_step, normal_range, rising};
 pub use capacity::too_many_sums;
 pub use time::{Acts, Onset, acts};
 

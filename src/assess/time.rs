@@ -20,9 +20,10 @@ use super::{About, Decided, HazardInMode, Work};
 use crate::analysis::{Allowed, Stop, extent};
 use crate::claim::{Breach, Budget, Claim, Extent, Timing, Unknown};
 use crate::engine::{Engine, EngineError};
-use crate::model::{CauseId, Element, HazardId, ModeId, Model, QuantityId, Source, Time};
+use crate::exact::Exact;
+use crate::model::{Cause, CauseId, Element, HazardId, InputAtom, ModeId, Model, QuantityId, Source, Time};
 use crate::outcome::{Paths, Tolerance};
-use crate::semantics::{Acts, Encoding, Scope, acts, encode};
+use crate::semantics::{Acts, Encoding, Scope, acts, encode, normal_range};
 use crate::term::TermId;
 
 /// What was decided about one hazard in one mode with regard to time.
@@ -90,7 +91,8 @@ pub fn times(model: &Model, engine: &dyn Engine) -> Result<Vec<InTime>, EngineEr
                 let (long, none) = (timing(Unknown::TooLong), timing(Unknown::Nothing));
                 found.timing = long.clone();
                 found.decided = Timed::Undecided("it was not asked".into());
-                work.acting(&mut found, &long, &none)?;
+                let acts = work.credited_acts(&found, &long);
+                work.acting(&mut found, &long, &none, acts)?;
             }
             all.push(found);
         }
@@ -121,6 +123,42 @@ struct Earlier {
     paths: BTreeSet<BTreeSet<TermId>>,
 }
 
+/// What an earlier mode of the same hazard had, and what came of it without an engine.
+struct ModeBefore {
+    setting: Setting,
+    quick: bool,
+    acts: BTreeMap<CauseId, Acts>,
+}
+
+/// All of a mode on which it depends whether something is quick.
+#[derive(Debug, Clone, PartialEq, Eq)]
+struct Setting {
+    extents: Vec<BTreeMap<QuantityId, Extent>>,
+    normals: Vec<Option<(Exact, Exact)>>,
+    armed: Vec<bool>,
+}
+
+/// The setting of a hazard in a mode; `None` where a cause asks for the mode itself.
+fn setting(
+    model: &Model,
+    (hazard, mode): (HazardId, ModeId),
+    extents: &[BTreeMap<QuantityId, Extent>],
+) -> Option<Setting> {
+    let asks = |cause: &Cause| cause.when.atoms().iter().any(|atom| matches!(atom, InputAtom::Shows(..)));
+    if model.causes.iter().any(|(_, cause)| asks(cause)) {
+        return None;
+    }
+    let group = model.modes[mode].group;
+    let armed = |cause: &Cause| cause.armed.get(&group).is_none_or(|modes| modes.contains(&mode));
+    let quantities: BTreeSet<QuantityId> = extents.iter().flat_map(|case| case.keys().copied()).collect();
+    let normal = |quantity| normal_range(model, quantity, hazard, Some(mode));
+    Some(Setting {
+        extents: extents.to_vec(),
+        normals: quantities.into_iter().map(normal).collect(),
+        armed: model.causes.iter().map(|(_, cause)| armed(cause)).collect(),
+    })
+}
+
 /// Path sets as terms of a question; sources that do not occur in it make no difference.
 fn as_terms(paths: &[BTreeSet<Source>], encoding: &Encoding) -> BTreeSet<BTreeSet<TermId>> {
     let terms = |path: &BTreeSet<Source>| {
@@ -145,12 +183,13 @@ impl Work<'_> {
     ) -> Result<(), EngineError> {
         let model = self.model;
         let mut extents: Vec<(Encoding, BTreeMap<QuantityId, Extent>)> = Vec::new();
+        let mut before: Vec<ModeBefore> = Vec::new();
         for mode in &model.hazards[hazard].exists_in {
             let mut found = InTime::new(hazard, *mode);
             let ever = ever.iter().find(|ever| ever.hazard == hazard && ever.mode == *mode);
             if let (true, Some(ever)) = (has_time(model, hazard), ever) {
                 match self.extents(hazard, *mode, &mut extents) {
-                    Ok(extents) => self.timed(&mut found, ever, extents, confirmed)?,
+                    Ok(extents) => self.timed(&mut found, ever, extents, confirmed, &mut before)?,
                     Err(stop) => {
                         found.decided = match self.stopped(stop)? {
                             Decided::Undecided(reason) => Timed::Undecided(reason),
@@ -172,12 +211,36 @@ impl Work<'_> {
         ever: &HazardInMode,
         extents: Vec<BTreeMap<QuantityId, Extent>>,
         confirmed: &mut Vec<Earlier>,
+        before: &mut Vec<ModeBefore>,
     ) -> Result<(), EngineError> {
+        let setting = setting(self.model, (found.hazard, found.mode), &extents);
         let timing = |unknown| Arc::new(Timing { extents: extents.clone(), unknown });
         let (long, none) = (timing(Unknown::TooLong), timing(Unknown::Nothing));
         found.timing = long.clone();
-        found.decided = self.decided(found, ever, &long, &none, confirmed)?;
-        self.acting(found, &long, &none)
+        let mut quick = false;
+        // What is quick in one mode is quick in every other one in which the same counts.
+        let same = setting.as_ref().and_then(|own| before.iter().find(|before| before.setting == *own));
+        let known = same.map(|before| before.acts.clone());
+        found.decided = match same.is_some_and(|before| before.quick) {
+            true => Timed::Quick,
+            false => self.decided(found, ever, &long, &none, confirmed, &mut quick)?,
+        };
+        let first = known.is_none();
+        let acts = match known {
+            Some(acts) => acts,
+            None => self.credited_acts(found, &long),
+        };
+        if let (Some(setting), true) = (setting, first) {
+            before.push(ModeBefore { setting, quick, acts: acts.clone() });
+        }
+        self.acting(found, &long, &none, acts)
+    }
+
+    fn credited_acts(&self, found: &InTime, timing: &Timing) -> BTreeMap<CauseId, Acts> {
+        let model = self.model;
+        let credited: Vec<CauseId> =
+            model.causes.ids().filter(|id| model.causes[*id].credited_for.contains(&found.hazard)).collect();
+        acts(model, &credited, found.hazard, &[found.mode], timing).0
     }
 
     fn decided(
@@ -187,9 +250,11 @@ impl Work<'_> {
         long: &Arc<Timing>,
         none: &Arc<Timing>,
         confirmed: &mut Vec<Earlier>,
+        quick: &mut bool,
     ) -> Result<Timed, EngineError> {
         let place = (found.hazard, found.mode);
         let (breach, encoding) = self.late(place, long);
+        *quick = encoding.quick;
         if encoding.quick || ever.impossible(self.model.hazards[found.hazard].onset.len()) {
             return Ok(Timed::Quick);
         }
@@ -290,12 +355,11 @@ impl Work<'_> {
         found: &mut InTime,
         long: &Arc<Timing>,
         none: &Arc<Timing>,
+        with_long: BTreeMap<CauseId, Acts>,
     ) -> Result<(), EngineError> {
         let model = self.model;
-        let credited: Vec<CauseId> =
-            model.causes.ids().filter(|id| model.causes[*id].credited_for.contains(&found.hazard)).collect();
         let modes = [found.mode];
-        for (cause, with_long) in acts(model, &credited, found.hazard, &modes, long).0 {
+        for (cause, with_long) in with_long {
             let decided = match self.acts_with(cause, found, long, with_long)? {
                 Decided::Never(reason) => {
                     let (with_none, unknown) = acts(model, &[cause], found.hazard, &modes, none);

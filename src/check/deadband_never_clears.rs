@@ -11,7 +11,8 @@
 //! not below that. Falling, the other way round. Asked where the quantity has a normal range.
 //!
 //! # What it does not see
-//! How long it takes to get there. A comparison without any deadband that chatters.
+//! How long it takes to get there. What is normal in single modes. A comparison without any deadband:
+//! `comparison-may-chatter` tells it.
 //!
 //! # Example
 //! It resets at 5 %LFL, in a room that never falls below 6 %LFL.

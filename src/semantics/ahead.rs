@@ -49,7 +49,7 @@ pub fn head_start(
 
 /// What is normal for a quantity in the mode of the hazard: what that mode says, else the quantity; widened by what any
 /// mode of another group says.
-fn normal_range(
+pub fn normal_range(
     model: &Model,
     quantity: QuantityId,
     hazard: HazardId,

@@ -134,12 +134,16 @@ impl Encoder<'_> {
         }
     }
 
-    /// Drivers of this bay first, for the same reason as in `demanding`; the order of parts means nothing.
     fn wired_parts(
         &mut self,
         parts: &[Tree<DriverId>],
         energy: &mut dyn FnMut(&mut Self, DriverId) -> TermId,
     ) -> Vec<TermId> {
+        self.bay_order(parts).into_iter().map(|part| self.wired(part, energy)).collect()
+    }
+
+    /// Drivers of this bay first, for the same reason as in `demanding`; the order of parts means nothing.
+    pub(super) fn bay_order<'t>(&self, parts: &'t [Tree<DriverId>]) -> Vec<&'t Tree<DriverId>> {
         let model = self.model;
         let own = |driver: &DriverId| {
             let solver = model.drivers[*driver].solver;
@@ -147,7 +151,7 @@ impl Encoder<'_> {
         };
         let mut order: Vec<&Tree<DriverId>> = parts.iter().collect();
         order.sort_by_key(|part| !part.atoms().into_iter().any(own));
-        order.into_iter().map(|part| self.wired(part, energy)).collect()
+        order
     }
 
     /// The position chosen for a device is this one.

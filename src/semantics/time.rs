@@ -368,13 +368,20 @@ impl Encoder<'_> {
             Tree::Not(part) => self.wired_by(part, !energised, energy),
             Tree::And(parts) | Tree::Or(parts) => {
                 let all = matches!(wiring, Tree::And(_)) == energised;
-                let parts: Vec<TermId> =
-                    parts.iter().map(|part| self.wired_by(part, energised, energy)).collect();
+                let parts: Vec<TermId> = self
+                    .bay_order(parts)
+                    .into_iter()
+                    .map(|part| self.wired_by(part, energised, energy))
+                    .collect();
                 if all { self.terms.and(parts) } else { self.terms.or(parts) }
             }
             Tree::Vote { m, of } => {
                 let m = if energised { *m } else { of.len() + 1 - (*m).min(of.len()) };
-                let of: Vec<TermId> = of.iter().map(|part| self.wired_by(part, energised, energy)).collect();
+                let of: Vec<TermId> = self
+                    .bay_order(of)
+                    .into_iter()
+                    .map(|part| self.wired_by(part, energised, energy))
+                    .collect();
                 self.terms.at_least(m, of)
             }
         }

@@ -66,6 +66,8 @@ impl Writing {
                     && self.option("order of effects", 40)
                 {
                     entry.put("after", format!("[{first}]"));
+                    // Long enough that other causes can end the first one before: else nothing is asked.
+                    entry.set("delay", "15 s");
                 }
             }
             "causes" => self.cause_times(entry),
