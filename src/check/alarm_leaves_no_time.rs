@@ -41,6 +41,9 @@ use crate::semantics::known_step;
 /// A quantity and the way in which it goes.
 type Way = (QuantityId, bool);
 
+/// How long the quantity takes to come so far; `None`: it never does.
+type TimeTo<'a> = &'a dyn Fn(&Exact) -> Option<Exact>;
+
 pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
     let model = seen.model;
     let mut found = Vec::new();
@@ -138,7 +141,7 @@ fn first_trip(model: &Model, tree: &Tree<InputAtom>, negated: bool, way: Way) ->
 }
 
 /// When the alarm is surely told, counted from where the quantity is zero, in its way. `None`: it may wait for something else.
-fn all_told(model: &Model, id: CauseId, way: Way, time_to: &dyn Fn(&Exact) -> Option<Exact>) -> Option<Sum> {
+fn all_told(model: &Model, id: CauseId, way: Way, time_to: TimeTo<'_>) -> Option<Sum> {
     let alarm = &model.causes[id];
     let solver = Element::Solver(alarm.solver);
     let seen = surely_true(model, alarm, &alarm.when, false, way, (time_to, true))?;
@@ -159,12 +162,7 @@ fn all_told(model: &Model, id: CauseId, way: Way, time_to: &dyn Fn(&Exact) -> Op
 }
 
 /// When the readings of an alarm have surely come so far that it is true, without the times of its chain.
-fn all_seen(
-    model: &Model,
-    id: CauseId,
-    way: Way,
-    time_to: &dyn Fn(&Exact) -> Option<Exact>,
-) -> Option<Exact> {
+fn all_seen(model: &Model, id: CauseId, way: Way, time_to: TimeTo<'_>) -> Option<Exact> {
     let alarm = &model.causes[id];
     surely_true(model, alarm, &alarm.when, false, way, (time_to, false))?.ok()
 }
@@ -176,7 +174,7 @@ fn surely_true(
     tree: &Tree<InputAtom>,
     negated: bool,
     way: Way,
-    (time_to, timed): (&dyn Fn(&Exact) -> Option<Exact>, bool),
+    (time_to, timed): (TimeTo<'_>, bool),
 ) -> Option<Sum> {
     let (parts, needed) = parts(tree, negated);
     let Some(needed) = needed else {

@@ -17,7 +17,7 @@
 //! # What it does not see
 //! Conditions that want more than one comparison. Whether couplings rule out that greatest value while all else is normal.
 //! Modes that need nothing, as after a trip: what has tripped is still there, and what the trip commands is wanted.
-//! A cause that is always on in its modes is told as that.
+//! A cause that is always on, and a mode that can never work, are told as that.
 //!
 //! # Example
 //! Normal up to 90 degC, trip at 91 degC, accuracy 2 K: at 89 degC it may trip.
@@ -45,7 +45,7 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
             continue;
         }
         for one in enough_alone(model, cause) {
-            let Some((worst, modes)) = worst_normal(model, cause, &one) else { continue };
+            let Some((worst, modes)) = worst_normal(seen, cause, &one) else { continue };
             let input = &model.inputs[one.input].name.tag;
             let element = Element::Cause(id);
             let mut finding =
@@ -75,6 +75,14 @@ fn always_on(seen: &Seen<'_>, cause: CauseId) -> bool {
     seen.assessment.singles.iter().any(always)
 }
 
+/// A mode that no trip lets work is told as that.
+fn can_run(seen: &Seen<'_>, mode: ModeId) -> bool {
+    let never = |single: &crate::assess::Single| {
+        single.subject == Subject::CanRun(mode) && matches!(single.decided, Decided::Never(_))
+    };
+    !seen.assessment.singles.iter().any(never)
+}
+
 /// The reading furthest on the way to the set point.
 fn shown(one: &Comparison<'_>, at: &Exact) -> Exact {
     if one.rising() { at + one.accuracy } else { at - one.accuracy }
@@ -82,7 +90,8 @@ fn shown(one: &Comparison<'_>, at: &Exact) -> Exact {
 
 /// The normal value that comes nearest to the set point in some mode in which the cause disturbs, if the comparison may be
 /// true there; with those modes.
-fn worst_normal(model: &Model, cause: &Cause, one: &Comparison<'_>) -> Option<(Exact, Vec<ModeId>)> {
+fn worst_normal(seen: &Seen<'_>, cause: &Cause, one: &Comparison<'_>) -> Option<(Exact, Vec<ModeId>)> {
+    let model = seen.model;
     let end = |range: &Interval| if one.rising() { range.high.clone() } else { range.low.clone() };
     let ends = model.modes.ids().filter_map(|mode| match said(model, mode, one.quantity) {
         Said::Range(range) => Some(end(range)),
@@ -96,7 +105,7 @@ fn worst_normal(model: &Model, cause: &Cause, one: &Comparison<'_>) -> Option<(E
         all.reverse();
     }
     let (mut worst, mut modes): (Option<Exact>, Vec<ModeId>) = (None, Vec::new());
-    for mode in model.modes.ids().filter(|mode| disturbs(model, cause, *mode)) {
+    for mode in model.modes.ids().filter(|mode| disturbs(model, cause, *mode) && can_run(seen, *mode)) {
         let Some(at) = all.iter().find(|at| is_normal(model, cause, one.quantity, at, mode)) else {
             continue;
         };

@@ -13,7 +13,7 @@
 //! after the reaction of the solver, the links on the way, the delays of mark and effect and the longest `moves_in` of all of
 //! `warned_by` that the cause demands. The discharge comes, at the earliest, after the delays of mark and effect and the
 //! `shortest_time` of its elements; only what is certain counts. A position does not hold the discharge back if a cause demands
-//! it that does not discharge here, or the process may take it: a pump may run already for another zone. Exactly the
+//! it that does not discharge here or into a part of it, or the process may take it: a pump may run already for another zone. Exactly the
 //! declared time between the two is in order.
 //!
 //! # What it does not see
@@ -114,7 +114,12 @@ fn discharge(model: &Model, zone: &Suppression, cause: CauseId) -> Option<Exact>
                 Device::Actuator(id) => demanded.contains(&(id, at.position)),
                 Device::Passive(_) => true,
             };
-            let here = zone.released_by.contains(&id) || zone.discharges.iter().all(discharges);
+            // A part of this zone that discharges has given its own warning.
+            let part = model.suppression.iter().any(|(_, part)| {
+                part.released_by.contains(&id)
+                    && part.discharges.iter().all(|at| zone.discharges.contains(at))
+            });
+            let here = part || zone.discharges.iter().all(discharges);
             demanded.contains(&(actuator, at.position)) && !here
         });
         let rests = model.actuators[actuator].rest.is_some_and(|rest| rest != at.position);
