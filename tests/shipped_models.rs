@@ -86,6 +86,7 @@ const COMPLAINTS: &[(&str, &[Check])] = &[
             Check::OpposingCommands,
             Check::CommandWithoutObedience,
             Check::ExclusionOccurs,
+            Check::EffectsOutOfOrder,
             Check::InvariantBroken,
             Check::SharedPartDefeatsProtection,
             Check::LossForcesForbiddenPosition,

@@ -58,8 +58,10 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
         model.causes[*first].when_span,
     );
     finding.elements = all.iter().map(|(id, _)| model.causes[*id].name.tag.clone()).collect();
-    let each: Vec<String> =
-        all.iter().map(|(id, tags)| format!("{} ({})", model.causes[*id].name.tag, tags.join(", "))).collect();
+    let each: Vec<String> = all
+        .iter()
+        .map(|(id, tags)| format!("{} ({})", model.causes[*id].name.tag, tags.join(", ")))
+        .collect();
     let (come, go, compare) = match each.len() {
         1 => ("comes", "goes", "compares"),
         _ => ("come", "go", "compare"),

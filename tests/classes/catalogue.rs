@@ -274,10 +274,6 @@ pub const OPEN: &[(&str, &str)] = &[
 
 /// Of classes that are shown: what of them stays open.
 pub const IN_PART: &[(&str, &str)] = &[
-    (
-        "U5",
-        "a comparison without any deadband, which may chatter: models mostly leave deadbands out, so that a note would stand in nearly every report",
-    ),
     ("R13", "what the sensor is exposed to while the hazard develops"),
     (
         "R4",
