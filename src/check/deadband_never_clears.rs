@@ -8,7 +8,8 @@
 //!
 //! # How it is decided
 //! Read off the model: rising, it clears below set point − deadband; refuted if the least normal value, less the accuracy, is
-//! not below that. Falling, the other way round. Asked where the quantity has a normal range.
+//! not below that, while it is below the set point itself. Falling, the other way round. Asked where the quantity has a
+//! normal range.
 //!
 //! # What it does not see
 //! How long it takes to get there. What is normal in single modes. A comparison without any deadband:
@@ -40,12 +41,20 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
             let (false, Some(normal)) = (deadband.is_zero(), &model.quantities[*quantity].normal) else {
                 continue;
             };
-            let never = match relation {
-                Relation::AtLeast | Relation::Above => &normal.low - accuracy >= set_point - deadband,
-                Relation::AtMost | Relation::Below => &normal.high + accuracy <= set_point + deadband,
+            // Where the lowest, or the highest, normal reading is on the far side of the set point, it is the set point that
+            // keeps it true: a condition that something runs, say, and no trip.
+            let kept = match relation {
+                Relation::AtLeast | Relation::Above => {
+                    let lowest = &normal.low - accuracy;
+                    lowest >= set_point - deadband && lowest < *set_point
+                }
+                Relation::AtMost | Relation::Below => {
+                    let highest = &normal.high + accuracy;
+                    highest <= set_point + deadband && highest > *set_point
+                }
                 Relation::Equal | Relation::Differs => false,
             };
-            if !never {
+            if !kept {
                 continue;
             }
             let element = Element::Cause(id);
