@@ -121,22 +121,25 @@ fn search(
         let at_most = case.encoding.terms.not(more);
         let mut given = given.clone();
         given.push(at_most);
+        let mut rest = Rest::default();
         while case.another(breach, &given)? {
             // Minimal as it is: every cut set with fewer sources is known and blocked, so none of these is in vain.
             let cut = case.misbehaving()?;
             let mut cuts = vec![cut.clone()];
-            let bench: &Bench = match &mut bench {
-                Some(bench) => bench,
-                none => none.insert(Bench::new(case, actors)),
-            };
-            if let Some(mut trials) = bench.at(case, &cut)? {
-                let mut known: BTreeSet<BTreeSet<Source>> = found.sets.iter().cloned().collect();
-                known.insert(cut.clone());
-                match size {
-                    1 => cuts.extend(trials.singles(&known)),
-                    2 => cuts.extend(trials.pairs(&cut, &known)),
-                    _ => {}
+            if size <= TRIED && rest.over() {
+                let bench: &Bench = match &mut bench {
+                    Some(bench) => bench,
+                    none => none.insert(Bench::new(case, actors)),
+                };
+                if let Some(mut trials) = bench.at(case, &cut)? {
+                    let mut known: BTreeSet<BTreeSet<Source>> = found.sets.iter().cloned().collect();
+                    known.insert(cut.clone());
+                    match size {
+                        1 => cuts.extend(trials.singles(&known)),
+                        _ => cuts.extend(trials.pairs(&cut, &known)),
+                    }
                 }
+                rest.after(cuts.len());
             }
             block(case, &cuts)?;
             found.sets.extend(cuts);
@@ -149,6 +152,36 @@ fn search(
     }
     // Every size was searched: a set of sources has at most as many as there are.
     Ok(true)
+}
+
+/// Sizes of cut sets that trials find.
+const TRIED: usize = 2;
+/// Sets that a round of trials must give to be worth more than asking the engine for each: it takes about as long as so
+/// many questions.
+const WORTH: usize = 5;
+/// Questions at most before trials are made again.
+const LONGEST: usize = 16;
+
+/// How many more sets the engine is asked for before trials are made again. What is found does not depend on it.
+#[derive(Debug, Default)]
+struct Rest {
+    left: usize,
+    next: usize,
+}
+
+impl Rest {
+    /// Whether it is over; otherwise one question less is left of it.
+    fn over(&mut self) -> bool {
+        let over = self.left == 0;
+        self.left = self.left.saturating_sub(1);
+        over
+    }
+
+    /// After trials that gave so many sets.
+    fn after(&mut self, gave: usize) {
+        self.next = if gave < WORTH { (self.next * 2).clamp(1, LONGEST) } else { 0 };
+        self.left = self.next;
+    }
 }
 
 /// None of these sets misbehaves as a whole from now on.
