@@ -12,7 +12,8 @@
 //!
 //! # What it does not see
 //! How long the plant is kept from starting. What a mode asks for before it is entered: a design that waits for the
-//! warm-up in another way shows here all the same. Latches that are set when power returns.
+//! warm-up in another way shows here all the same. Latches that are set when power returns. Whether what is warm is quick
+//! enough: the claims about time take all sensors as warm.
 //!
 //! # Example
 //! Heads that read low for two minutes after power returns, and a test that may begin after ten seconds.

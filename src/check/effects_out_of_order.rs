@@ -11,9 +11,9 @@
 //!
 //! # How it is decided
 //! Where one cause demands both, from the moment at which its condition is true: an effect has ended, at the latest, after
-//! the reaction of the solver, the delays of mark and effect and the longest `moves_in` of its elements. It takes hold, at
-//! the earliest, after the delays and the longest `shortest_time` of its elements: all of them must have moved, and the
-//! solver may react at once.
+//! the reaction of the solver, the delays of mark and effect, the links to the drivers, and the
+//! longest `moves_in` of its elements. It takes hold, at the earliest, after the delays and the least `shortest_time` of its
+//! elements; the solver may react at once.
 //!
 //! Where others demand the earlier effect, from the moment at which the plant is so that both fire: the later effect takes
 //! hold at the earliest after the on-delay besides; another cause has ended the earlier one, at the latest, after the
@@ -25,7 +25,8 @@
 //!
 //! # What it does not see
 //! Feedback that holds the later effect back until the earlier one is proved. Positions that a later effect reaches only
-//! together with another cause's. What a latch remembers.
+//! together with another cause's. What a latch remembers. Another effect that sets the same position and stands `after`
+//! nothing. A command that another one overrules: `command-without-obedience` and `opposing-commands` tell that.
 //!
 //! # Example
 //! The mist valve may open at once, and the contactors need 0.3 s.
@@ -148,7 +149,7 @@ fn wrong(
         })
     };
     if cause.demands.contains(&earlier) {
-        return late(order::begins(model, cause, later), order::ends(model, cause, earlier));
+        return late(order::begins(model, cause, later), order::ends(model, id, earlier));
     }
     match led.map(|led| &led.decided) {
         // Undecided is told as what it is.

@@ -13,7 +13,8 @@
 //! latched cause >= 0, and on the way no AND and no vote of more than one. One of them unknown: told too.
 //!
 //! # What it does not see
-//! Trips that are told as too slow for this reason (`trip-too-slow`). Inputs of which `signal_lasts` is not declared.
+//! Trips that are told as too slow for this reason (`trip-too-slow`). Inputs of which `signal_lasts` is not declared. An
+//! actuator that stays where it was moved: what commands it is asked to stay all the same.
 //!
 //! # Example
 //! A panel whose contact closes for 2 s, and a trip with an on-delay of 10 s.

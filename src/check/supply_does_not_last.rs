@@ -18,7 +18,8 @@
 //! # What it does not see
 //! Supplies without any `lasts` behind them: `energise-to-trip-supply-not-secured` tells those that are not secured. An actuator
 //! that stays without energy needs none to stay. A store for a position that is reached without energy. How much is
-//! drawn at once: `lasts` is declared for all that draws on it.
+//! drawn at once: `lasts` is declared for all that draws on it. What the cause needs that demands it: its solver, its inputs
+//! and the links to the drivers.
 //!
 //! # Example
 //! The fan hangs on a UPS of 10 min, and fumes must be drawn off for 60 min.

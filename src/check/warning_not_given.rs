@@ -18,7 +18,8 @@
 //!
 //! # What it does not see
 //! Warnings by a cause that comes earlier, such as a first detector. Whether one of several that warn is enough, and
-//! whether it is heard. Faults of what warns.
+//! whether it is heard. Faults of what warns. Positions that only together let the agent out: each of `discharges` counts as
+//! if it did, so name those alone that do.
 //!
 //! # Example
 //! `warning: 20 s`, and horn and zone valve are demanded at once.
@@ -125,7 +126,8 @@ fn discharge(model: &Model, zone: &Suppression, cause: CauseId) -> Option<Exact>
         let rests = model.actuators[actuator].rest.is_some_and(|rest| rest != at.position);
         // What may be there already is no hindrance.
         let own = if elsewhere || !rests { Exact::zero() } else { own };
-        start = Some(start.map_or(own.clone(), |other| other.max(own)));
+        // Any of them may let the agent out.
+        start = Some(start.map_or(own.clone(), |other| other.min(own)));
     }
     start
 }

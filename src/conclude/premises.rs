@@ -126,12 +126,11 @@ fn times(model: &Model) -> String {
     if !kept {
         parts.push("how long supplies and stores last");
     }
-    parts.push("warm-up of sensors");
     if !person {
         parts.push("whether people have time to act on an alarm");
     }
-    parts.push("filters that hide a peak");
-    format!("of times: {}, and the order of effects that different causes demand", parts.join(", "))
+    parts.push("signals that end sooner than their hazard without a `signal_lasts`");
+    format!("of times: {}, and changes of mode while a hazard develops", parts.join(", "))
 }
 
 /// What the model declares and this version does not examine.

@@ -184,7 +184,11 @@ impl Teller<'_> {
                     seconds(over)
                 )),
                 Late::Unknown => {
-                    lines.push(format!("{}, but nobody knows when.", words::stands(self.model, reached.at)))
+                    // A time is unknown, or a signal on the way does not stay.
+                    lines.push(format!(
+                        "{}, but nobody knows when, or for how long.",
+                        words::stands(self.model, reached.at)
+                    ))
                 }
                 Late::NotAtAll => {
                     let stands = words::stands(self.model, self.position_of(reached.at.device));

@@ -9,9 +9,10 @@ use crate::model::{Access, Cause, CauseId, EffectId, InputAtom, InputId, Model, 
 pub fn soon_enough(model: &Model, cause: CauseId, later: EffectId, earlier: EffectId) -> BTreeSet<CauseId> {
     let Some(begins) = begins_led(model, cause, later) else { return BTreeSet::new() };
     let others = model.demanding_effect(earlier).filter(|other| *other != cause);
-    others
-        .filter(|other| ends_led(model, cause, *other, earlier).is_some_and(|ends| ends <= begins))
-        .collect()
+    // What a latch keeps must not follow on what lets go again.
+    let stays = |other: &CauseId| !model.causes[cause].latched || model.causes[*other].latched;
+    let ends = |other: &CauseId| ends_led(model, cause, *other, earlier);
+    others.filter(stays).filter(|other| ends(other).is_some_and(|ends| ends <= begins)).collect()
 }
 
 /// When the later effect of a cause takes hold at the earliest, after the plant is so that the cause fires.
@@ -23,7 +24,7 @@ pub fn begins_led(model: &Model, cause: CauseId, later: EffectId) -> Option<Exac
 /// When another cause has ended the earlier effect at the latest, after the plant is so that both fire.
 pub fn ends_led(model: &Model, cause: CauseId, other: CauseId, earlier: EffectId) -> Option<Exact> {
     let seen = seen_by(model, other, common(&model.causes[cause]), 0)?;
-    Some(&seen + &ends(model, &model.causes[other], earlier)?)
+    Some(&seen + &ends(model, other, earlier)?)
 }
 
 fn input_of(atom: &InputAtom) -> Option<InputId> {
@@ -47,8 +48,8 @@ fn seen_by(model: &Model, id: CauseId, common: Option<(InputId, SolverId)>, dept
             }
             InputAtom::Compare { input, .. } | InputAtom::Is { input, .. } | InputAtom::Bad(input) => {
                 let response = &model.inputs[*input].response;
-                // 90 % of a step say nothing of the rest.
-                if response.t90 {
+                // 90 % of a step say nothing of the rest; and what does not stay may be gone before it counts.
+                if response.t90 || model.inputs[*input].stays.is_some() {
                     return None;
                 }
                 let parts = [&response.step, &response.filter, &response.confirmation, &response.transport];
@@ -103,11 +104,16 @@ fn delays(model: &Model, cause: &Cause, effect: EffectId) -> Option<Exact> {
 }
 
 /// When it has ended at the latest.
-pub fn ends(model: &Model, cause: &Cause, effect: EffectId) -> Option<Exact> {
+pub fn ends(model: &Model, id: CauseId, effect: EffectId) -> Option<Exact> {
+    let cause = &model.causes[id];
     let Time::Known(reaction) = &model.solvers[cause.solver].reaction else { return None };
     let mut longest = Exact::zero();
     for (actuator, _) in &model.effects[effect].set {
         let Time::Known(time) = &model.actuators[*actuator].moves_in else { return None };
+        let drivers = model.actuators[*actuator].drivers.iter().map(|driver| model.drivers[*driver].solver);
+        for over in drivers.map(|solver| passed_on(model, id, solver)) {
+            longest = longest.max(time + &over?);
+        }
         longest = longest.max(time.clone());
     }
     Some(&(reaction + &delays(model, cause, effect)?) + &longest)
@@ -116,6 +122,24 @@ pub fn ends(model: &Model, cause: &Cause, effect: EffectId) -> Option<Exact> {
 /// When it takes hold at the earliest.
 pub fn begins(model: &Model, cause: &Cause, effect: EffectId) -> Option<Exact> {
     let set = &model.effects[effect].set;
-    let longest = set.iter().map(|(actuator, _)| model.actuators[*actuator].shortest.clone()).max();
-    Some(&delays(model, cause, effect)? + &longest.unwrap_or_else(Exact::zero))
+    // Any of its elements may be what must not come too early.
+    let first = set.iter().map(|(actuator, _)| model.actuators[*actuator].shortest.clone()).min();
+    Some(&delays(model, cause, effect)? + &first.unwrap_or_else(Exact::zero))
+}
+
+/// What it takes until another solver has a cause; nothing at its own, or where it does not get there.
+fn passed_on(model: &Model, id: CauseId, solver: SolverId) -> Option<Exact> {
+    let cause = &model.causes[id];
+    if solver == cause.solver || !model.access.contains_key(&(Signal::Cause(id), solver)) {
+        return Some(Exact::zero());
+    }
+    let (mut whole, mut at) = (Exact::zero(), solver);
+    for _ in 0..model.solvers.len() {
+        let Some(Access::Over(link, from)) = model.access.get(&(Signal::Cause(id), at)).copied() else {
+            break;
+        };
+        whole = &whole + &sum(&[&model.links[link].delay])?;
+        at = from;
+    }
+    Some(whole)
 }

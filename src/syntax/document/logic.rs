@@ -47,7 +47,7 @@ pub struct Link {
     pub connects: List<Tag>,
     /// Sensors, loops, stop contacts and causes whose signals it passes on. Only one link brings a signal to a solver that uses it.
     pub carries: List<Tag>,
-    /// Longest delay. Absent: `unknown`. May be `unknown`.
+    /// Longest delay, with the time that the receiving solver takes to act on what arrives: its reaction is counted only for causes that it evaluates itself. Absent: `unknown`. May be `unknown`.
     pub delay: Option<ValueOrUnknown>,
     /// Whether a fault of the link is always seen, so that it can only pass nothing. Absent: false.
     pub supervised: Option<Flag>,

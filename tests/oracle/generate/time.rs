@@ -63,7 +63,7 @@ impl Writing {
                 // The first one comes before the others; while it is at hand itself, its place is empty.
                 let first = self.draft.entries("effects").first().map(|first| first.tag.clone());
                 if let Some(first) = first.filter(|tag| !tag.is_empty())
-                    && self.option("order of effects", 65)
+                    && self.option("order of effects", 100)
                 {
                     entry.put("after", format!("[{first}]"));
                     // Long enough that other causes can end the first one before: else nothing is asked.
