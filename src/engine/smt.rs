@@ -3,7 +3,7 @@
 //! Turns terms into Z3's and reads its answers back; nothing here knows a plant. Work is limited by Z3's own resource
 //! count, so that an undecided answer does not depend on how busy the machine is.
 
-use std::borrow::Borrow;
+use std::cell::OnceCell;
 use std::collections::{BTreeMap, HashSet};
 
 use super::session::{self, Bool, Real, Session};
@@ -66,6 +66,8 @@ struct SmtQuestion {
     given: Vec<TermId>,
     /// The last answer was that a situation exists.
     exists: bool,
+    /// The situation that it found, once somebody has looked at it: reading one out of Z3 costs as much as many questions.
+    found: OnceCell<session::Situation>,
     kept: Option<session::Situation>,
     conflict: Vec<TermId>,
 }
@@ -80,6 +82,7 @@ impl SmtQuestion {
             named: vec![HashSet::new()],
             given: Vec::new(),
             exists: false,
+            found: OnceCell::new(),
             kept: None,
             conflict: Vec::new(),
         }
@@ -128,9 +131,15 @@ impl SmtQuestion {
         Ok(term)
     }
 
-    fn kept(&self) -> Result<Seen<'_, &session::Situation>, EngineError> {
+    fn kept(&self) -> Result<Seen<'_>, EngineError> {
         let situation = self.kept.as_ref().ok_or_else(|| EngineError("no situation to read".into()))?;
         Ok(Seen { question: self, situation })
+    }
+
+    /// Whatever was found is the answer to another question than the next one.
+    fn forget(&mut self) {
+        self.exists = false;
+        self.found = OnceCell::new();
     }
 
     /// A constant or negated constant that stands for the term, so that Z3 can assume it without new clauses each time.
@@ -161,26 +170,26 @@ fn unreadable(error: session::ReadError) -> EngineError {
 
 impl Question for SmtQuestion {
     fn require(&mut self, terms: &Terms, term: TermId) -> Result<(), EngineError> {
-        self.exists = false;
+        self.forget();
         let term = self.term(terms, term)?;
         self.session.assert(&term);
         Ok(())
     }
 
     fn push(&mut self) {
-        self.exists = false;
+        self.forget();
         self.session.push();
         self.named.push(HashSet::new());
     }
 
     fn pop(&mut self) {
-        self.exists = false;
+        self.forget();
         self.session.pop();
         self.named.pop();
     }
 
     fn ask(&mut self, terms: &Terms, given: &[TermId]) -> Result<Answer, EngineError> {
-        self.exists = false;
+        self.forget();
         self.conflict.clear();
         let literals = given.iter().map(|id| self.literal(terms, *id)).collect::<Result<Vec<_>, _>>()?;
         self.given = given.to_vec();
@@ -203,7 +212,10 @@ impl Question for SmtQuestion {
         if !self.exists {
             return Err(EngineError("no situation to keep".into()));
         }
-        self.kept = Some(self.session.model().map_err(unreadable)?);
+        self.kept = Some(match self.found.take() {
+            Some(found) => found,
+            None => self.session.model().map_err(unreadable)?,
+        });
         Ok(())
     }
 
@@ -220,28 +232,34 @@ impl Question for SmtQuestion {
     }
 
     fn example(&self) -> Result<Option<Box<dyn Example + '_>>, EngineError> {
-        let situation = self.session.model().map_err(unreadable)?;
+        let situation = match self.found.get() {
+            Some(found) => found,
+            None => {
+                let found = self.session.model().map_err(unreadable)?;
+                self.found.get_or_init(|| found)
+            }
+        };
         Ok(Some(Box::new(Seen { question: self, situation })))
     }
 }
 
 /// A situation with the names that its question has for variables and numbers.
-struct Seen<'q, S> {
+struct Seen<'q> {
     question: &'q SmtQuestion,
-    situation: S,
+    situation: &'q session::Situation,
 }
 
-impl<S: Borrow<session::Situation>> Example for Seen<'_, S> {
+impl Example for Seen<'_> {
     fn truth(&self, var: Var) -> Result<bool, EngineError> {
         match self.question.facts.get(&var) {
-            Some(term) => self.situation.borrow().bool(term).map_err(unreadable),
+            Some(term) => self.situation.bool(term).map_err(unreadable),
             None => Ok(false),
         }
     }
 
     fn number(&self, number: NumberChoice) -> Result<Exact, EngineError> {
         match self.question.numbers.get(&number) {
-            Some(term) => self.situation.borrow().real(term).map_err(unreadable),
+            Some(term) => self.situation.real(term).map_err(unreadable),
             None => Ok(Exact::zero()),
         }
     }
