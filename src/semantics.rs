@@ -19,11 +19,13 @@ mod signals;
 mod time;
 mod two_modes;
 
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet};
 
 pub use ahead::{Compared, head_start, known_step, normal_range, rising};
 pub use capacity::too_many_sums;
 pub use time::{Acts, Onset, acts};
+
+use rustc_hash::FxHashMap;
 
 use crate::claim::{Breach, Unknown};
 use crate::model::{
@@ -150,10 +152,10 @@ struct Encoder<'m> {
     faults: BTreeMap<Source, TermId>,
     initiators: BTreeMap<usize, TermId>,
     damages: BTreeMap<usize, TermId>,
-    lost: HashMap<SupplyId, TermId>,
-    views: HashMap<(InputId, SolverId), input::View>,
-    causes: HashMap<CauseId, TermId>,
-    known: HashMap<(CauseId, SolverId, bool), TermId>,
+    lost: FxHashMap<SupplyId, TermId>,
+    views: FxHashMap<(InputId, SolverId), input::View>,
+    causes: FxHashMap<CauseId, TermId>,
+    known: FxHashMap<(CauseId, SolverId, bool), TermId>,
     quantities: Found<QuantityId>,
     conditions: Found<ConditionId>,
     groups: Found<GroupId>,
@@ -171,7 +173,7 @@ struct Encoder<'m> {
     unknown_times: BTreeSet<Element>,
     quick: bool,
     /// Causes by a time, or that they are not, by onset case.
-    by: HashMap<(CauseId, bool, signals::Due, usize), time::By>,
+    by: FxHashMap<(CauseId, bool, signals::Due, usize), time::By>,
 }
 
 impl<'m> Encoder<'m> {
@@ -188,10 +190,10 @@ impl<'m> Encoder<'m> {
             faults: BTreeMap::new(),
             initiators: BTreeMap::new(),
             damages: BTreeMap::new(),
-            lost: HashMap::new(),
-            views: HashMap::new(),
-            causes: HashMap::new(),
-            known: HashMap::new(),
+            lost: FxHashMap::default(),
+            views: FxHashMap::default(),
+            causes: FxHashMap::default(),
+            known: FxHashMap::default(),
             quantities: Found::default(),
             conditions: Found::default(),
             groups: Found::default(),
@@ -205,7 +207,7 @@ impl<'m> Encoder<'m> {
             unknown: None,
             unknown_times: BTreeSet::new(),
             quick: false,
-            by: HashMap::new(),
+            by: FxHashMap::default(),
         }
     }
 

@@ -4,7 +4,7 @@
 //! of two modes are recognised. Terms are only made through constructors, which simplify.
 //! Nothing here knows what a term means for a plant, and nothing here solves.
 
-use std::collections::HashMap;
+use rustc_hash::FxHashMap;
 
 use crate::exact::Exact;
 use crate::model::{Device, ModeId, Relation};
@@ -68,12 +68,12 @@ impl TermId {
 #[derive(Debug, Clone)]
 pub struct Terms {
     table: Vec<Term>,
-    ids: HashMap<Term, TermId>,
+    ids: FxHashMap<Term, TermId>,
 }
 
 impl Default for Terms {
     fn default() -> Self {
-        let mut terms = Terms { table: Vec::new(), ids: HashMap::new() };
+        let mut terms = Terms { table: Vec::new(), ids: FxHashMap::default() };
         terms.intern(Term::Constant(false));
         terms.intern(Term::Constant(true));
         terms
@@ -120,8 +120,8 @@ impl Terms {
     /// Whether the other table holds the same terms in the same order up to names: the variable and the numbers of one
     /// stand where those of the other stand. A variable stands in one place only, so places say which is which.
     pub fn alike(&self, other: &Terms) -> bool {
-        let mut there: HashMap<NumberChoice, NumberChoice> = HashMap::new();
-        let mut back: HashMap<NumberChoice, NumberChoice> = HashMap::new();
+        let mut there: FxHashMap<NumberChoice, NumberChoice> = FxHashMap::default();
+        let mut back: FxHashMap<NumberChoice, NumberChoice> = FxHashMap::default();
         self.table.len() == other.table.len()
             && self.table.iter().zip(&other.table).all(|(mine, theirs)| match (mine, theirs) {
                 (Term::Var(_), Term::Var(_)) => true,

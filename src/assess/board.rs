@@ -227,9 +227,8 @@ impl<'m> Work<'m> {
         }
         let faults = Budget { sources: self.universe.clone(), weight: Some(1) };
         let claim = Claim { breach, modes: Vec::new(), faults, initiators: false, overrides: false };
-        Ok(match self.look_for(claim, 1) {
-            Ok(Decided::Broken(_)) => Decided::Holds,
-            Ok(Decided::Holds) => decided,
+        Ok(match self.can_happen(claim, 1) {
+            Ok(Decided::Never(_)) => decided,
             Ok(other) => other,
             Err(stop) => self.stopped(stop)?,
         })

@@ -14,7 +14,7 @@ use crate::model::{
     Model, Source, SpaceId, StopId,
 };
 use crate::semantics::{Scope, encode, encode_each};
-use crate::witness;
+use crate::witness::{self, Mentioned};
 
 /// What a claim about single elements says.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -348,6 +348,31 @@ impl Work<'_> {
             };
         }
         Ok(Decided::Holds)
+    }
+
+    /// Whether what breaks the claim can happen: `Holds` with some situation that the simulator confirms and nobody is told.
+    pub(super) fn can_happen(&mut self, claim: Claim, faults: u32) -> Result<Decided, Stop> {
+        let model = self.model;
+        let actors = Actors { overrides: claim.overrides, ..NOBODY };
+        let scope = Scope {
+            breach: claim.breach.clone(),
+            modes: &claim.modes,
+            sources: &claim.faults.sources,
+            initiators: claim.initiators,
+        };
+        let encoding = encode(model, &scope);
+        self.note(&encoding);
+        let mentioned = Mentioned::of(&encoding.terms);
+        let mut case = self.open(encoding, |source| model.weight(source))?;
+        if !case.unprotected(Allowed::Weight(faults), actors)? {
+            return Ok(Decided::Never("no situation makes it true".into()));
+        }
+        case.keep()?;
+        let situation = mentioned.situation(model, &claim.modes, case.question.as_ref())?;
+        Ok(match self.believe(claim, situation) {
+            Decided::Broken(_) => Decided::Holds,
+            other => other,
+        })
     }
 }
 

@@ -394,9 +394,8 @@ impl Work<'_> {
                 let breach = Breach::ActsInTime { cause, hazard: found.hazard, timing: timing.clone() };
                 let (modes, faults) = (vec![found.mode], Budget::none());
                 let claim = Claim { breach, modes, faults, initiators: false, overrides: false };
-                match self.look_for(claim, 0) {
-                    Ok(Decided::Broken(_)) => Decided::Holds,
-                    Ok(Decided::Holds) => never(),
+                match self.can_happen(claim, 0) {
+                    Ok(Decided::Never(_)) => never(),
                     Ok(other) => other,
                     Err(stop) => self.stopped(stop)?,
                 }

@@ -15,14 +15,16 @@ mod tests;
 mod values;
 mod wishes;
 
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet};
 use std::rc::Rc;
+
+use rustc_hash::FxHashMap;
 
 use super::{Answer, Engine, EngineError, Example, Question};
 use crate::exact::Exact;
 use crate::situation::NumberChoice;
 use crate::term::{Term, TermId, Terms, Var};
-use bdd::{Diagrams, Edge, Full, Level, Table};
+use bdd::{Diagrams, Edge, Full, Level};
 use build::{Built, Variables};
 use parts::Parts;
 use shape::{Key, NoShape, Shape};
@@ -63,7 +65,7 @@ impl Engine for Diagram {
             required: vec![possible.to_vec()],
             parts: Parts::default(),
             desk: Desk::new(self.nodes),
-            recent: HashMap::new(),
+            recent: FxHashMap::default(),
             too_large: BTreeSet::new(),
             last: Last::Nothing,
             read: None,
@@ -76,9 +78,9 @@ struct Desk {
     diagrams: Diagrams,
     variables: Variables,
     /// Diagrams of connected parts by their terms; never for one that cannot hold.
-    built: HashMap<Vec<TermId>, Edge>,
+    built: FxHashMap<Vec<TermId>, Edge>,
     /// Diagrams of terms that speak only of variables that are kept.
-    plain: Table<usize, Edge>,
+    plain: FxHashMap<usize, Edge>,
 }
 
 impl Desk {
@@ -86,8 +88,8 @@ impl Desk {
         Desk {
             diagrams: Diagrams::new(most),
             variables: Variables::default(),
-            built: HashMap::new(),
-            plain: Table::default(),
+            built: FxHashMap::default(),
+            plain: FxHashMap::default(),
         }
     }
 }
@@ -117,7 +119,7 @@ struct DiagramQuestion {
     parts: Parts,
     desk: Desk,
     /// Parts built for the last question.
-    recent: HashMap<Vec<TermId>, Rc<Built>>,
+    recent: FxHashMap<Vec<TermId>, Rc<Built>>,
     /// Parts that did not fit.
     too_large: BTreeSet<Vec<TermId>>,
     last: Last,
@@ -198,7 +200,7 @@ impl DiagramQuestion {
             }
         }
         let desk = &mut self.desk;
-        let mut fixed = Table::default();
+        let mut fixed = FxHashMap::default();
         for (var, value) in &asked.values {
             fixed.insert(desk.variables.level(Key::Fact(*var)), *value);
         }
@@ -265,7 +267,7 @@ impl DiagramQuestion {
         let Last::Exists(found) = std::mem::replace(&mut self.last, Last::Nothing) else {
             return Err(EngineError("no situation to keep".into()));
         };
-        let mut chosen = Table::default();
+        let mut chosen = FxHashMap::default();
         let desk = &mut self.desk;
         let mut values = Values { facts: found.given.clone(), ..Values::default() };
         for (var, value) in &found.given {
@@ -329,7 +331,7 @@ fn transfer(built: &Built, to: &mut Diagrams, variables: &mut Variables) -> Resu
     let keys: BTreeMap<Level, Key> = built.variables.all().map(|(key, level)| (level, key)).collect();
     let new = |level: Level| keys.get(&level).map(|key| (level, variables.level(*key)));
     let levels: BTreeMap<Level, Level> = support.into_iter().filter_map(new).collect();
-    copy(from, built.edge, to, &levels, &mut Table::default())
+    copy(from, built.edge, to, &levels, &mut FxHashMap::default())
 }
 
 fn copy(
@@ -337,7 +339,7 @@ fn copy(
     edge: Edge,
     to: &mut Diagrams,
     levels: &BTreeMap<Level, Level>,
-    done: &mut Table<Edge, Edge>,
+    done: &mut FxHashMap<Edge, Edge>,
 ) -> Result<Edge, Full> {
     if edge.constant().is_some() {
         return Ok(edge);

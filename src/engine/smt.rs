@@ -4,7 +4,8 @@
 //! count, so that an undecided answer does not depend on how busy the machine is.
 
 use std::cell::OnceCell;
-use std::collections::{BTreeMap, HashSet};
+
+use rustc_hash::{FxHashMap, FxHashSet};
 
 use super::session::{self, Bool, Real, Session};
 use super::{Answer, Engine, EngineError, Example, Question};
@@ -56,13 +57,13 @@ impl Engine for Smt {
 /// One solver with what was said to it.
 struct SmtQuestion {
     session: Session,
-    /// Terms taken so far, in the order of their ids: they are given back in that order too. Z3 uses numbers that are
+    /// Terms taken so far, by the numbers of their ids: they are given back in that order too. Z3 uses numbers that are
     /// given back for new terms, and its search depends on them, so a random order would change later answers.
-    terms: BTreeMap<TermId, Bool>,
-    facts: BTreeMap<Var, Bool>,
-    numbers: BTreeMap<NumberChoice, Real>,
+    terms: Vec<Option<Bool>>,
+    facts: FxHashMap<Var, Bool>,
+    numbers: FxHashMap<NumberChoice, Real>,
     /// Names given to compound terms so that they can be assumed, by the level at which they were defined.
-    named: Vec<HashSet<TermId>>,
+    named: Vec<FxHashSet<TermId>>,
     given: Vec<TermId>,
     /// The last answer was that a situation exists.
     exists: bool,
@@ -76,10 +77,10 @@ impl SmtQuestion {
     fn new(resource_limit: u32) -> Self {
         SmtQuestion {
             session: Session::new(resource_limit),
-            terms: BTreeMap::new(),
-            facts: BTreeMap::new(),
-            numbers: BTreeMap::new(),
-            named: vec![HashSet::new()],
+            terms: Vec::new(),
+            facts: FxHashMap::default(),
+            numbers: FxHashMap::default(),
+            named: vec![FxHashSet::default()],
             given: Vec::new(),
             exists: false,
             found: OnceCell::new(),
@@ -103,7 +104,7 @@ impl SmtQuestion {
     }
 
     fn term(&mut self, terms: &Terms, id: TermId) -> Result<Bool, EngineError> {
-        if let Some(term) = self.terms.get(&id) {
+        if let Some(Some(term)) = self.terms.get(id.index()) {
             return Ok(term.clone());
         }
         let term = match terms.get(id) {
@@ -127,7 +128,12 @@ impl SmtQuestion {
                 }
             }
         };
-        self.terms.insert(id, term.clone());
+        if self.terms.len() <= id.index() {
+            self.terms.resize(terms.len().max(id.index() + 1), None);
+        }
+        if let Some(place) = self.terms.get_mut(id.index()) {
+            *place = Some(term.clone());
+        }
         Ok(term)
     }
 
@@ -179,7 +185,7 @@ impl Question for SmtQuestion {
     fn push(&mut self) {
         self.forget();
         self.session.push();
-        self.named.push(HashSet::new());
+        self.named.push(FxHashSet::default());
     }
 
     fn pop(&mut self) {

@@ -1,19 +1,20 @@
 //! A set that remembers in which order things were found, so that two bays that are built alike give terms alike,
 //! whichever of them the file declares first.
 
-use std::collections::HashMap;
 use std::hash::Hash;
+
+use rustc_hash::FxHashMap;
 
 /// What was found, each once, in order.
 #[derive(Debug)]
 pub(super) struct Found<T> {
     order: Vec<T>,
-    known: HashMap<T, usize>,
+    known: FxHashMap<T, usize>,
 }
 
 impl<T> Default for Found<T> {
     fn default() -> Self {
-        Found { order: Vec::new(), known: HashMap::new() }
+        Found { order: Vec::new(), known: FxHashMap::default() }
     }
 }
 

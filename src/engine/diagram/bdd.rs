@@ -4,9 +4,10 @@
 //! [`Diagrams`]. Every operation that may need new nodes says [`Full`] when the bound is reached, and never guesses.
 //! Knows nothing of terms or numbers.
 
-use std::collections::HashMap;
-use std::hash::{BuildHasherDefault, Hasher};
+use std::hash::BuildHasher;
 use std::ops::Not;
+
+use rustc_hash::{FxBuildHasher, FxHashMap};
 
 /// The bound on nodes was reached.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -62,33 +63,6 @@ struct Node {
     high: Edge,
 }
 
-/// Mixes small numbers quickly; the same in every run.
-#[derive(Debug, Default, Clone)]
-pub(super) struct Mix(u64);
-
-impl Hasher for Mix {
-    fn finish(&self) -> u64 {
-        self.0 ^ (self.0 >> 29)
-    }
-
-    fn write(&mut self, bytes: &[u8]) {
-        for byte in bytes {
-            self.write_u32(u32::from(*byte));
-        }
-    }
-
-    fn write_u32(&mut self, value: u32) {
-        self.0 = (self.0.rotate_left(5) ^ u64::from(value)).wrapping_mul(0x9E37_79B9_7F4A_7C15);
-    }
-
-    fn write_usize(&mut self, value: usize) {
-        self.0 = (self.0.rotate_left(5) ^ value as u64).wrapping_mul(0x9E37_79B9_7F4A_7C15);
-    }
-}
-
-/// A table that is hashed by [`Mix`].
-pub(super) type Table<K, V> = HashMap<K, V, BuildHasherDefault<Mix>>;
-
 /// What was worked out before; an entry may be lost, and is then worked out again.
 #[derive(Debug, Clone, Copy)]
 struct Known {
@@ -104,7 +78,7 @@ const PLACES: (u32, u32) = (12, 20);
 #[derive(Debug, Clone)]
 pub(super) struct Diagrams {
     nodes: Vec<Node>,
-    unique: Table<Node, u32>,
+    unique: FxHashMap<Node, u32>,
     known: Vec<Known>,
     most: usize,
 }
@@ -118,7 +92,7 @@ impl Diagrams {
         let terminal = Node { level: TERMINAL, low: Edge::TRUE, high: Edge::TRUE };
         Diagrams {
             nodes: vec![terminal],
-            unique: Table::default(),
+            unique: FxHashMap::default(),
             known: vec![NOTHING; 1 << PLACES.0],
             most: most.min(u32::MAX as usize >> 1),
         }
@@ -179,11 +153,7 @@ impl Diagrams {
     }
 
     fn place(&self, key: (u32, u32, u32)) -> usize {
-        let mut mix = Mix::default();
-        mix.write_u32(key.0);
-        mix.write_u32(key.1);
-        mix.write_u32(key.2);
-        (mix.finish() >> 7) as usize & (self.known.len() - 1)
+        (FxBuildHasher.hash_one(key) >> 7) as usize & (self.known.len() - 1)
     }
 
     fn recall(&self, key: (u32, u32, u32)) -> Option<Edge> {
@@ -312,16 +282,16 @@ impl Diagrams {
     }
 
     /// With some variables fixed.
-    pub(super) fn restrict(&mut self, edge: Edge, fixed: &Table<Level, bool>) -> Result<Edge, Full> {
-        let mut done = Table::default();
+    pub(super) fn restrict(&mut self, edge: Edge, fixed: &FxHashMap<Level, bool>) -> Result<Edge, Full> {
+        let mut done = FxHashMap::default();
         self.restricted(edge, fixed, &mut done)
     }
 
     fn restricted(
         &mut self,
         edge: Edge,
-        fixed: &Table<Level, bool>,
-        done: &mut Table<u32, Edge>,
+        fixed: &FxHashMap<Level, bool>,
+        done: &mut FxHashMap<u32, Edge>,
     ) -> Result<Edge, Full> {
         if edge.constant().is_some() {
             return Ok(edge);
@@ -346,8 +316,8 @@ impl Diagrams {
     }
 
     /// Whether it can be true with these variables fixed. Needs no new nodes.
-    pub(super) fn possible(&self, edge: Edge, fixed: &Table<Level, bool>) -> bool {
-        let mut seen: Table<u32, ()> = Table::default();
+    pub(super) fn possible(&self, edge: Edge, fixed: &FxHashMap<Level, bool>) -> bool {
+        let mut seen: FxHashMap<u32, ()> = FxHashMap::default();
         let mut open = vec![edge];
         while let Some(edge) = open.pop() {
             match edge.constant() {
@@ -369,7 +339,7 @@ impl Diagrams {
     }
 
     /// Fixes the variables on one way to true, each false where it can be; `false` if there is no way.
-    pub(super) fn pick(&self, edge: Edge, fixed: &mut Table<Level, bool>) -> bool {
+    pub(super) fn pick(&self, edge: Edge, fixed: &mut FxHashMap<Level, bool>) -> bool {
         let mut edge = edge;
         if !self.possible(edge, fixed) {
             return false;
@@ -389,7 +359,7 @@ impl Diagrams {
 
     /// Its variables in their order, and its number of nodes.
     pub(super) fn support(&self, edge: Edge) -> (Vec<Level>, usize) {
-        let mut seen: Table<usize, ()> = Table::default();
+        let mut seen: FxHashMap<usize, ()> = FxHashMap::default();
         let mut levels = Vec::new();
         let mut open = vec![edge];
         while let Some(edge) = open.pop() {

@@ -5,7 +5,9 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::bdd::{Diagrams, Edge, Full, Level, Table};
+use rustc_hash::FxHashMap;
+
+use super::bdd::{Diagrams, Edge, Full, Level};
 use super::linear::{AtomId, Sign};
 use super::shape::{Key, Node, NodeId, Placed, Shape};
 use crate::term::Var;
@@ -67,7 +69,7 @@ pub(super) fn build(shape: Shape, most: usize) -> Result<Built, Full> {
         shape: &shape,
         diagrams: &mut diagrams,
         variables: &mut variables,
-        done: Table::default(),
+        done: FxHashMap::default(),
         records: Vec::new(),
     };
     let mut factors = Vec::new();
@@ -144,7 +146,7 @@ struct Builder<'a> {
     shape: &'a Shape,
     diagrams: &'a mut Diagrams,
     variables: &'a mut Variables,
-    done: Table<NodeId, Edge>,
+    done: FxHashMap<NodeId, Edge>,
     records: Vec<Record>,
 }
 

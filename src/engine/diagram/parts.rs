@@ -6,7 +6,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::rc::Rc;
 
-use super::bdd::Table;
+use rustc_hash::FxHashMap;
+
 use crate::situation::NumberChoice;
 use crate::term::{Term, TermId, Terms, Var};
 
@@ -20,7 +21,7 @@ pub(super) enum Thing {
 /// What terms speak of, worked out once.
 #[derive(Debug, Default)]
 pub(super) struct Parts {
-    known: Table<usize, Rc<[usize]>>,
+    known: FxHashMap<usize, Rc<[usize]>>,
     numbers: BTreeMap<Thing, usize>,
 }
 
@@ -31,7 +32,7 @@ impl Parts {
             return known.clone();
         }
         let mut things = BTreeSet::new();
-        let mut seen: Table<usize, ()> = Table::default();
+        let mut seen: FxHashMap<usize, ()> = FxHashMap::default();
         let mut open = vec![id];
         while let Some(id) = open.pop() {
             if seen.insert(id.index(), ()).is_some() {

@@ -6,7 +6,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::bdd::Table;
+use rustc_hash::FxHashMap;
+
 use super::linear::{AtomId, Atoms, Eliminated, Found};
 use super::wishes;
 use crate::exact::Exact;
@@ -127,7 +128,7 @@ impl Shape {
     fn fold(&mut self, terms: &Terms, parts: &[TermId], atoms: &mut Atoms) {
         self.nodes = vec![Node::Constant(false), Node::Constant(true)];
         let mut folding =
-            Folding { terms, atoms, shape: self, known: Table::default(), literals: BTreeMap::new() };
+            Folding { terms, atoms, shape: self, known: FxHashMap::default(), literals: BTreeMap::new() };
         let mut roots = Vec::new();
         for part in parts {
             let root = folding.node(*part, true);
@@ -292,7 +293,7 @@ struct Folding<'a> {
     terms: &'a Terms,
     atoms: &'a mut Atoms,
     shape: &'a mut Shape,
-    known: Table<(usize, bool), NodeId>,
+    known: FxHashMap<(usize, bool), NodeId>,
     literals: BTreeMap<(Key, bool), NodeId>,
 }
 

@@ -6,8 +6,10 @@ mod against_z3;
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use rustc_hash::FxHashMap;
+
 use super::Diagram;
-use super::bdd::{Diagrams, Edge, Full, Level, Table};
+use super::bdd::{Diagrams, Edge, Full, Level};
 use super::linear::{Atoms, Found, Sign};
 use crate::engine::{Answer, Engine};
 use crate::exact::Exact;
@@ -33,7 +35,7 @@ fn of_table(diagrams: &mut Diagrams, table: u8) -> Edge {
     any
 }
 
-fn row(row: u32) -> Table<Level, bool> {
+fn row(row: u32) -> FxHashMap<Level, bool> {
     (0..3).map(|level| (level, row >> level & 1 == 1)).collect()
 }
 
@@ -69,7 +71,7 @@ fn every_operation_on_three_variables_gives_its_truth_table() {
             let chosen = diagrams.choose(x, y, c).unwrap();
             assert_eq!(table_of(&diagrams, chosen), (a & b) | (!a & (a ^ 0b1010_0110)));
         }
-        let fixed: Table<Level, bool> = [(0, true)].into_iter().collect();
+        let fixed: FxHashMap<Level, bool> = [(0, true)].into_iter().collect();
         let left = diagrams.restrict(all[a as usize], &fixed).unwrap();
         let odd = a & 0b1010_1010;
         assert_eq!(table_of(&diagrams, left), odd | odd >> 1);
@@ -104,7 +106,7 @@ fn a_situation_is_picked_with_as_few_true_as_its_way_allows() {
     let mut diagrams = Diagrams::new(NODES);
     let x: Vec<Edge> = (0..3).map(|level| diagrams.variable(level).unwrap()).collect();
     let either = diagrams.or(x[0], x[2]).unwrap();
-    let mut fixed = Table::default();
+    let mut fixed = FxHashMap::default();
     assert!(diagrams.pick(either, &mut fixed));
     assert_eq!((fixed.get(&0), fixed.get(&2)), (Some(&false), Some(&true)));
     assert!(!diagrams.pick(Edge::FALSE, &mut fixed));

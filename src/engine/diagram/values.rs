@@ -3,7 +3,9 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::bdd::{Diagrams, Edge, Level, Table};
+use rustc_hash::FxHashMap;
+
+use super::bdd::{Diagrams, Edge, Level};
 use super::build::{Built, Record};
 use super::linear::{AtomId, Sign};
 use super::shape::Key;
@@ -39,12 +41,13 @@ impl Example for Values {
 pub(super) struct Worked<'a> {
     terms: &'a Terms,
     example: &'a dyn Example,
-    known: Table<usize, bool>,
+    /// By the numbers of the terms.
+    known: Vec<Option<bool>>,
 }
 
 impl<'a> Worked<'a> {
     pub(super) fn out(terms: &'a Terms, example: &'a dyn Example) -> Self {
-        Worked { terms, example, known: Table::default() }
+        Worked { terms, example, known: vec![None; terms.len()] }
     }
 
     /// Whether all of these hold.
@@ -68,7 +71,7 @@ impl<'a> Worked<'a> {
     }
 
     fn one(&mut self, id: TermId) -> Result<bool, EngineError> {
-        if let Some(known) = self.known.get(&id.index()) {
+        if let Some(Some(known)) = self.known.get(id.index()) {
             return Ok(*known);
         }
         let value = match self.terms.get(id) {
@@ -92,7 +95,9 @@ impl<'a> Worked<'a> {
                 if linear.inclusive { sum >= linear.bound } else { sum > linear.bound }
             }
         };
-        self.known.insert(id.index(), value);
+        if let Some(place) = self.known.get_mut(id.index()) {
+            *place = Some(value);
+        }
         Ok(value)
     }
 }
@@ -101,7 +106,7 @@ impl<'a> Worked<'a> {
 pub(super) struct Reading<'a> {
     built: &'a Built,
     diagrams: Diagrams,
-    fixed: Table<Level, bool>,
+    fixed: FxHashMap<Level, bool>,
     values: Values,
 }
 
@@ -111,7 +116,7 @@ impl<'a> Reading<'a> {
         values.facts.extend(&built.shape.facts);
         let ends = built.shape.ends.iter();
         values.numbers.extend(ends.map(|(number, value)| (*number, value.clone())));
-        let mut fixed = Table::default();
+        let mut fixed = FxHashMap::default();
         for (key, level) in built.variables.all() {
             let Key::Fact(var) = key else { continue };
             match values.facts.get(&var) {
