@@ -144,6 +144,9 @@ struct Encoder<'m> {
     model: &'m Model,
     hazard: Option<HazardId>,
     fixed: BTreeMap<GroupId, ModeId>,
+    /// The mode groups that the question is about: what belongs to them comes first, so that two bays that are built alike
+    /// give terms alike.
+    home: BTreeSet<GroupId>,
     sources: &'m BTreeSet<Source>,
     initiators_allowed: bool,
     terms: Terms,
@@ -182,6 +185,7 @@ impl<'m> Encoder<'m> {
             model,
             hazard: scope.breach.hazard(),
             fixed: scope.modes.iter().map(|mode| (model.modes[*mode].group, *mode)).collect(),
+            home: scope.modes.iter().map(|mode| model.modes[*mode].group).collect(),
             sources: scope.sources,
             initiators_allowed: scope.initiators,
             terms: Terms::default(),

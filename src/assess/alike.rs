@@ -1,16 +1,18 @@
-//! The questions about hazards, and which of them are the same question under other names.
+//! Which questions are the same under other names.
 //!
 //! Two modes of one hazard often ask the same, and two bays that are built alike ask alike. Such a question is asked once.
 //! What is told by a situation (a refutation) is not carried over to other names: it is asked there again.
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::{Decided, HazardInMode, Numbers, THREADS, Work};
+use super::office::THREADS;
+use super::{Decided, HazardInMode, Numbers, Work};
 use crate::claim::Breach;
 use crate::engine::EngineError;
 use crate::model::{HazardId, ModeId, Model, Source};
 use crate::semantics::{Encoding, Scope, encode};
 use crate::situation::ModeChoice;
+use crate::term::TermId;
 
 /// One hazard in one mode.
 #[derive(Debug)]
@@ -30,44 +32,91 @@ pub(super) fn questions(model: &Model, universe: &BTreeSet<Source>) -> Result<Ve
     let pairs =
         model.hazards.iter().flat_map(|(id, hazard)| hazard.exists_in.iter().map(move |mode| (id, *mode)));
     let pairs: Vec<(HazardId, ModeId)> = pairs.collect();
-    let mut questions: Vec<Question> = Vec::with_capacity(pairs.len());
-    std::thread::scope(|scope| {
-        let each = |(hazard, mode): &(HazardId, ModeId)| {
-            let modes = [*mode];
-            let breach = Breach::NotMet { hazard: *hazard, onset: None };
-            let scope = Scope { breach, modes: &modes, sources: universe, initiators: true };
-            Question { hazard: *hazard, mode: *mode, encoding: encode(model, &scope), leader: None }
-        };
-        let part = pairs.len().div_ceil(THREADS).max(1);
-        let workers: Vec<_> = pairs
-            .chunks(part)
-            .map(|some| scope.spawn(move || some.iter().map(each).collect::<Vec<_>>()))
-            .collect();
-        for worker in workers {
-            questions.extend(worker.join().map_err(|_| EngineError("a thread ended early".into()))?);
-        }
-        Ok::<(), EngineError>(())
+    let mut questions = each(&pairs, |(hazard, mode)| {
+        let modes = [*mode];
+        let breach = Breach::NotMet { hazard: *hazard, onset: None };
+        let scope = Scope { breach, modes: &modes, sources: universe, initiators: true };
+        Question { hazard: *hazard, mode: *mode, encoding: encode(model, &scope), leader: None }
     })?;
-    let leaders: Vec<Option<usize>> = questions
-        .iter()
-        .enumerate()
-        .scan(Vec::new(), |leading: &mut Vec<usize>, (number, question)| {
-            let like = |other: &&usize| {
-                questions.get(**other).is_some_and(|leader| {
-                    leader.encoding.alike(&question.encoding, |source| model.weight(source))
-                })
-            };
-            let leader = leading.iter().find(like).copied();
-            if leader.is_none() {
-                leading.push(number);
-            }
-            Some(leader)
-        })
-        .collect();
+    let leaders =
+        first_alike(&questions, |a, b| a.encoding.alike(&b.encoding, |source| model.weight(source)));
     for (question, leader) in questions.iter_mut().zip(leaders) {
         question.leader = leader;
     }
     Ok(questions)
+}
+
+/// Does the same with each of these, on all threads.
+///
+/// # Errors
+/// If a thread ends early.
+pub(super) fn each<T: Sync, R: Send>(of: &[T], work: impl Fn(&T) -> R + Sync) -> Result<Vec<R>, EngineError> {
+    let mut done = Vec::with_capacity(of.len());
+    let part = of.len().div_ceil(THREADS).max(1);
+    let work = &work;
+    std::thread::scope(|scope| {
+        let workers: Vec<_> = of
+            .chunks(part)
+            .map(|some| scope.spawn(move || some.iter().map(work).collect::<Vec<_>>()))
+            .collect();
+        for worker in workers {
+            done.extend(worker.join().map_err(|_| EngineError("a thread ended early".into()))?);
+        }
+        Ok(done)
+    })
+}
+
+/// For each of these the first one that is like it, if that is an earlier one.
+fn first_alike<T>(all: &[T], alike: impl Fn(&T, &T) -> bool) -> Vec<Option<usize>> {
+    let mut leading: Vec<usize> = Vec::new();
+    all.iter()
+        .enumerate()
+        .map(|(number, one)| {
+            let like = |other: &&usize| all.get(**other).is_some_and(|leader| alike(leader, one));
+            let leader = leading.iter().find(like).copied();
+            if leader.is_none() {
+                leading.push(number);
+            }
+            leader
+        })
+        .collect()
+}
+
+/// Everything that is asked about claims that are no hazard's.
+#[derive(Debug)]
+pub(super) struct Asked {
+    /// Encodings, each with the terms that are asked about.
+    pub(super) of: Vec<(Encoding, Vec<TermId>)>,
+    /// Weight of the faults that are allowed.
+    pub(super) faults: u32,
+}
+
+impl Asked {
+    /// Asked without faults, or with such as the question itself allows.
+    pub(super) fn of(of: Vec<(Encoding, Vec<TermId>)>) -> Self {
+        Asked { of, faults: 0 }
+    }
+
+    /// The encodings.
+    pub(super) fn encodings(&self) -> impl Iterator<Item = &Encoding> {
+        self.of.iter().map(|(encoding, _)| encoding)
+    }
+}
+
+/// For each of these the first one of its kind that asks alike, if that is an earlier one. What an answer means differs from
+/// kind to kind.
+pub(super) fn leaders<K: PartialEq>(model: &Model, all: &[(K, Option<Asked>)]) -> Vec<Option<usize>> {
+    first_alike(all, |(kind, a), (other, b)| match (a, b) {
+        (Some(a), Some(b)) => {
+            let mut pairs = a.of.iter().zip(&b.of);
+            kind == other
+                && a.faults == b.faults
+                && a.of.len() == b.of.len()
+                && pairs
+                    .all(|((a, asks), (b, also))| asks == also && a.alike(b, |source| model.weight(source)))
+        }
+        _ => false,
+    })
 }
 
 impl Question {

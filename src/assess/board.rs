@@ -5,6 +5,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::alike::Asked;
 use super::single::{Single, Subject};
 use super::{About, Decided, Dispute, Work};
 use crate::analysis::{Actors, Allowed, Case};
@@ -40,6 +41,43 @@ fn marks(model: &Model, cause: CauseId) -> Vec<AtPosition> {
         .map(|(actuator, position)| AtPosition { device: Device::Actuator(*actuator), position: *position })
         .collect();
     marks.into_iter().collect()
+}
+
+/// What is asked about a cause without faults.
+fn breaches(model: &Model, cause: CauseId) -> Vec<Breach> {
+    let mut breaches = vec![Breach::Fires(cause), Breach::Matters(cause, None)];
+    breaches.extend(model.causes[cause].credited_for.iter().map(|hazard| Breach::FiresFor(cause, *hazard)));
+    breaches
+}
+
+/// A condition that asks for a bad signal or a lost link is there for the fault that makes it true.
+fn asks_for_faults(model: &Model, cause: CauseId) -> bool {
+    let asks = |atom: &&InputAtom| matches!(atom, InputAtom::Bad(_) | InputAtom::LinkLost(_));
+    model.causes[cause].when.atoms().iter().any(asks)
+}
+
+/// What is asked about a cause, where another one may be like it: not of one that asks for faults, which is asked more.
+pub(super) fn asked(model: &Model, cause: CauseId) -> Option<Asked> {
+    if asks_for_faults(model, cause) {
+        return None;
+    }
+    let (encoding, mut terms) = encode_each(model, &breaches(model, cause), &BTreeSet::new());
+    terms.push(encoding.terms.constant(marks(model, cause).is_empty()));
+    Some(Asked::of(vec![(encoding, terms)]))
+}
+
+/// What is told of a cause if nothing is wrong with it.
+pub(super) fn told(model: &Model, cause: CauseId) -> Vec<Subject> {
+    let for_each = model.causes[cause].credited_for.iter().map(|hazard| Subject::CanFireFor(cause, *hazard));
+    [Subject::CanFire(cause)].into_iter().chain(for_each).chain([Subject::MarksMatter(cause)]).collect()
+}
+
+/// All that can be told of a cause, in the order of the report.
+pub(super) fn subjects(model: &Model, cause: CauseId) -> Vec<Subject> {
+    let mut subjects = told(model, cause);
+    subjects.insert(subjects.len() - 1, Subject::NotAlwaysOn(cause));
+    subjects.extend(marks(model, cause).into_iter().map(|at| Subject::MarkMatters(cause, at)));
+    subjects
 }
 
 impl<'m> Board<'m> {
@@ -134,14 +172,8 @@ impl<'m> Work<'m> {
     /// Everything that these causes can do.
     pub(super) fn causes(&mut self, causes: &[CauseId]) -> Result<(), EngineError> {
         let model = self.model;
-        let mut breaches = Vec::new();
-        for cause in causes {
-            breaches.extend([Breach::Fires(*cause), Breach::Quiet(*cause), Breach::Matters(*cause, None)]);
-            breaches.extend(model.causes[*cause].credited_for.iter().map(|h| Breach::FiresFor(*cause, *h)));
-        }
+        let breaches = causes.iter().flat_map(|cause| breaches(model, *cause)).collect();
         let mut board = Board::open(self, breaches)?;
-        let quiet: Vec<Breach> = causes.iter().map(|cause| Breach::Quiet(*cause)).collect();
-        board.seek(self, &quiet)?;
         for cause in causes {
             let (fires, matters) = (Breach::Fires(*cause), Breach::Matters(*cause, None));
             for hazard in &model.causes[*cause].credited_for {
@@ -153,10 +185,21 @@ impl<'m> Work<'m> {
             board.seek(self, &[fires.clone(), matters.clone()])?;
             board.seek(self, &[fires])?;
             board.seek(self, &[matters])?;
-            board.seek(self, &[Breach::Quiet(*cause)])?;
         }
         for cause in causes {
             self.tell_cause(*cause, &board)?;
+        }
+        Ok(())
+    }
+
+    /// Whether each of these is false in some normal situation in which it is armed: one situation shows it of most.
+    pub(super) fn quiet(&mut self, causes: &[CauseId]) -> Result<(), EngineError> {
+        let breaches: Vec<Breach> = causes.iter().map(|cause| Breach::Quiet(*cause)).collect();
+        let mut board = Board::open(self, breaches.clone())?;
+        board.seek(self, &breaches)?;
+        for (cause, breach) in causes.iter().zip(breaches) {
+            let decided = board.one(self, &breach)?;
+            self.tell_single(Subject::NotAlwaysOn(*cause), decided);
         }
         Ok(())
     }
@@ -188,8 +231,6 @@ impl<'m> Work<'m> {
             }
             self.tell_single(Subject::CanFireFor(cause, *hazard), decided);
         }
-        let quiet = board.found(self, &Breach::Quiet(cause));
-        self.tell_single(Subject::NotAlwaysOn(cause), quiet);
         let marks = marks(model, cause);
         let all = board.found(self, &Breach::Matters(cause, None));
         if never || marks.is_empty() || !matches!(all, Decided::Never(_)) {
@@ -234,15 +275,14 @@ impl<'m> Work<'m> {
         })
     }
 
-    /// A condition that asks for a bad signal or a lost link is there for the fault that makes it true.
+    /// What never happens without a fault, for a cause that is there for a fault.
     fn diagnosis(
         &mut self,
         cause: CauseId,
         breach: Breach,
         decided: Decided,
     ) -> Result<Decided, EngineError> {
-        let asks = |atom: &&InputAtom| matches!(atom, InputAtom::Bad(_) | InputAtom::LinkLost(_));
-        match self.model.causes[cause].when.atoms().iter().any(asks) {
+        match asks_for_faults(self.model, cause) {
             true => self.even_with_a_fault(breach, decided),
             false => Ok(decided),
         }

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use super::alike::Asked;
 use super::single::{Single, Subject};
 use super::{Decided, Work};
 use crate::analysis::{Actors, Allowed, Stop};
@@ -9,7 +10,8 @@ use crate::claim::{Breach, Budget, Claim};
 use crate::dependencies::Dependencies;
 use crate::engine::EngineError;
 use crate::model::{AtPosition, HazardId, Model, Source};
-use crate::semantics::encode_each;
+use crate::semantics::{Encoding, encode_each};
+use crate::term::TermId;
 
 const NOBODY: Actors = Actors { initiators: false, damage: false, overrides: false };
 
@@ -21,6 +23,31 @@ pub(super) fn candidates(model: &Model, universe: &BTreeSet<Source>, at: AtPosit
             && model.source_element(*source).is_some_and(|element| reach.contains(&element))
     };
     universe.iter().copied().filter(lost).collect()
+}
+
+/// What is asked first about a position: whether any of the sources forces the device there.
+fn encoded(
+    model: &Model,
+    universe: &BTreeSet<Source>,
+    (hazard, at): (HazardId, AtPosition),
+) -> (Vec<Source>, Encoding, Vec<TermId>) {
+    let candidates = candidates(model, universe, at);
+    let breaches: Vec<Breach> =
+        candidates.iter().map(|source| Breach::Forced { hazard, source: *source, at }).collect();
+    let sources: BTreeSet<Source> = candidates.iter().copied().collect();
+    let (encoding, terms) = encode_each(model, &breaches, &sources);
+    (candidates, encoding, terms)
+}
+
+/// What is asked about a position that a hazard forbids.
+pub(super) fn asked(
+    model: &Model,
+    universe: &BTreeSet<Source>,
+    hazard: HazardId,
+    at: AtPosition,
+) -> Option<Asked> {
+    let (_, encoding, terms) = encoded(model, universe, (hazard, at));
+    Some(Asked::of(vec![(encoding, terms)]))
 }
 
 impl Work<'_> {
@@ -37,11 +64,7 @@ impl Work<'_> {
     /// The sources each of which alone does it, and the witness of the first of them.
     fn forcing(&mut self, hazard: HazardId, at: AtPosition) -> Result<(Decided, Vec<Source>), Stop> {
         let model = self.model;
-        let candidates = candidates(model, self.universe, at);
-        let breaches: Vec<Breach> =
-            candidates.iter().map(|source| Breach::Forced { hazard, source: *source, at }).collect();
-        let sources: BTreeSet<Source> = candidates.iter().copied().collect();
-        let (encoding, terms) = encode_each(model, &breaches, &sources);
+        let (candidates, encoding, terms) = encoded(model, self.universe, (hazard, at));
         self.note(&encoding);
         let mut case = self.open(encoding, |_| 1)?;
         let mut alone = Vec::new();

@@ -3,7 +3,9 @@
 
 use std::collections::BTreeSet;
 
+use super::alike::Asked;
 use super::board::Board;
+use super::loss;
 use super::time::order;
 use super::{Decided, Work};
 use crate::analysis::{Actors, Allowed, Stop, cuts};
@@ -220,6 +222,41 @@ pub(super) fn breach(model: &Model, subject: Subject) -> Option<(Breach, u32)> {
     })
 }
 
+/// What is asked about a claim, where another one may be like it.
+pub(super) fn asked(model: &Model, universe: &BTreeSet<Source>, subject: Subject) -> Option<Asked> {
+    if let Subject::NotForced(hazard, at) = subject {
+        return loss::asked(model, universe, hazard, at);
+    }
+    let (first, faults) = breach(model, subject)?;
+    let mut asked = Vec::new();
+    let nothing = BTreeSet::new();
+    for (breach, sources) in [(first, if faults == 0 { &nothing } else { universe })]
+        .into_iter()
+        .chain(more(model, subject).into_iter().map(|breach| (breach, &nothing)))
+    {
+        let encoding = encode(model, &Scope { breach, modes: &[], sources, initiators: false });
+        let asks = vec![encoding.breach];
+        asked.push((encoding, asks));
+    }
+    Some(Asked { of: asked, faults })
+}
+
+/// What else is asked about a claim that holds so far.
+fn more(model: &Model, subject: Subject) -> Vec<Breach> {
+    match subject {
+        Subject::AlwaysHolds(invariant) => vec![Breach::Applies(invariant)],
+        Subject::CanLeave(space) => {
+            let doors = model.spaces[space].doors.iter().enumerate();
+            let unanswered = doors.filter(|(_, door)| {
+                let release = door.escape_release.as_ref();
+                release.is_some_and(|release| !excluded(model, &release.name.tag))
+            });
+            unanswered.map(|(number, _)| Breach::ReleaseFails(space, number)).collect()
+        }
+        _ => Vec::new(),
+    }
+}
+
 impl Work<'_> {
     /// Several claims that hold for all situations. Most hold: one question says so of all that allow no fault, and only
     /// if something breaks one of them is each examined by itself.
@@ -287,29 +324,17 @@ impl Work<'_> {
     /// What else belongs to a claim that holds so far: an invariant must have situations to hold in, and the one fault
     /// may be that of an escape release, unless a fault exclusion answers for its mechanism.
     fn more_of(&mut self, subject: Subject) -> Result<Decided, EngineError> {
-        let breaches: Vec<Breach> = match subject {
-            Subject::AlwaysHolds(invariant) => {
-                let applies = Breach::Applies(invariant);
-                let mut board = Board::open(self, vec![applies.clone()])?;
-                return Ok(match board.one(self, &applies)? {
-                    Decided::Never(_) => {
-                        Decided::NotApplicable("no situation demands what it begins with".into())
-                    }
-                    other => other,
-                });
-            }
-            Subject::CanLeave(space) => {
-                let doors = self.model.spaces[space].doors.iter().enumerate();
-                let unanswered = doors.filter(|(_, door)| {
-                    door.escape_release
-                        .as_ref()
-                        .is_some_and(|release| !excluded(self.model, &release.name.tag))
-                });
-                unanswered.map(|(number, _)| Breach::ReleaseFails(space, number)).collect()
-            }
-            _ => Vec::new(),
-        };
-        for breach in breaches {
+        if let Subject::AlwaysHolds(invariant) = subject {
+            let applies = Breach::Applies(invariant);
+            let mut board = Board::open(self, vec![applies.clone()])?;
+            return Ok(match board.one(self, &applies)? {
+                Decided::Never(_) => {
+                    Decided::NotApplicable("no situation demands what it begins with".into())
+                }
+                other => other,
+            });
+        }
+        for breach in more(self.model, subject) {
             match self.look_for(claim(breach, BTreeSet::new(), 0), 0) {
                 Ok(Decided::Holds) => {}
                 Ok(other) => return Ok(other),

@@ -10,7 +10,8 @@ use std::sync::PoisonError;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use super::alike::{Question, questions};
-use super::{About, Contradicted, Decided, Dispute, THREADS, Work};
+use super::office::THREADS;
+use super::{About, Contradicted, Decided, Dispute, Work};
 use crate::analysis::structure::Structure;
 use crate::analysis::{Allowed, Alone, Case, cuts, paths};
 use crate::claim::{Breach, Budget, Claim};

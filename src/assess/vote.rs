@@ -2,16 +2,17 @@
 
 use std::collections::BTreeSet;
 
+use super::alike::Asked;
 use super::single::Subject;
 use super::{Decided, Witness, Work};
 use crate::analysis::{Case, Stop};
 use crate::claim::{Breach, Budget, Claim};
 use crate::engine::EngineError;
 use crate::model::{
-    Access, CauseId, InputAtom, InputId, Observes, OverrideId, Signal, SolverId, Source, Tree,
+    Access, CauseId, InputAtom, InputId, Model, Observes, OverrideId, Signal, SolverId, Source, Tree,
 };
 use crate::replay::{breaks_each, replay};
-use crate::semantics::encode_each;
+use crate::semantics::{Encoding, encode_each};
 use crate::situation::{FactChoice, NumberChoice, Situation};
 use crate::syntax::kind::OnBad;
 use crate::term::{TermId, Var};
@@ -65,6 +66,82 @@ fn inputs(vote: &Tree<InputAtom>) -> Vec<InputId> {
     found
 }
 
+/// What is asked about the votes of a cause.
+pub(super) fn asked(model: &Model, cause: CauseId) -> Option<Asked> {
+    let votes = 0..model.causes[cause].when.trip_votes().len();
+    votes.map(|number| asked_of(model, cause, number)).collect::<Option<Vec<_>>>().map(Asked::of)
+}
+
+/// What is asked about one vote: besides whether it trips, what becomes of each of its inputs.
+fn asked_of(model: &Model, cause: CauseId, number: usize) -> Option<(Encoding, Vec<TermId>)> {
+    let vote = model.causes[cause].when.trip_votes().get(number).copied()?;
+    let inputs = inputs(vote);
+    let (mut encoding, mut terms) = encoded(model, cause, number, &inputs);
+    for (input, options) in inputs.iter().zip(options(model, cause, &inputs)) {
+        let can_be_bad = options.contains(&Input::Bad);
+        terms.push(encoding.terms.constant(can_be_bad));
+        for fact in facts(model, *input, model.causes[cause].solver) {
+            terms.push(encoding.terms.fact(fact));
+        }
+    }
+    Some((encoding, terms))
+}
+
+/// Whether the vote trips, and whether its cause is armed.
+fn encoded(model: &Model, cause: CauseId, number: usize, inputs: &[InputId]) -> (Encoding, Vec<TermId>) {
+    let sources: BTreeSet<Source> = inputs.iter().map(|input| Source::Input(*input)).collect();
+    encode_each(model, &[Breach::VoteTrips(cause, number), Breach::Armed(cause)], &sources)
+}
+
+/// What can become of each input of a vote. A bad signal of a fire release is a fault signal, never a vote to discharge:
+/// only overrides count there.
+fn options(model: &Model, cause: CauseId, inputs: &[InputId]) -> Vec<Vec<Input>> {
+    let releases = model.suppression.iter().any(|(_, release)| release.released_by.contains(&cause));
+    inputs
+        .iter()
+        .map(|input| {
+            let mut options = options_of(model, *input);
+            options.retain(|option| !(releases && *option == Input::Bad));
+            options
+        })
+        .collect()
+}
+
+/// What can become of an input. A bad signal that by declaration never votes to trip is told elsewhere.
+fn options_of(model: &Model, input: InputId) -> Vec<Input> {
+    let mut options = vec![Input::Works];
+    if matches!(model.inputs[input].on_bad, Some(OnBad::Trips | OnBad::DegradesVote)) {
+        options.push(Input::Bad);
+    }
+    let devices = model.overrides.iter().filter(|(_, device)| device.inputs.contains(&input));
+    options.extend(devices.map(|(id, _)| Input::Overridden(id)));
+    options
+}
+
+/// What says what became of an input, as the solver sees it: that it misbehaves, deviates, is bad, and is overridden by each
+/// device in turn.
+fn facts(model: &Model, input: InputId, solver: SolverId) -> Vec<FactChoice> {
+    let at = wired_to(model, input, solver);
+    let devices = model.overrides.iter().filter(|(_, device)| device.inputs.contains(&input));
+    [
+        FactChoice::Misbehaves(Source::Input(input)),
+        FactChoice::Deviates(input, at),
+        FactChoice::Bad(input, at),
+    ]
+    .into_iter()
+    .chain(devices.map(|(device, _)| FactChoice::Overridden(device, input)))
+    .collect()
+}
+
+/// The solver whose reading of an input this one sees: over links, what is bad is bad where the wire ends.
+fn wired_to(model: &Model, input: InputId, solver: SolverId) -> SolverId {
+    let mut at = solver;
+    while let Some(Access::Over(_, from)) = model.access.get(&(Signal::Input(input), at)) {
+        at = *from;
+    }
+    at
+}
+
 impl Work<'_> {
     /// Each vote of the cause.
     pub(super) fn votes(&mut self, cause: CauseId) -> Result<(), EngineError> {
@@ -85,25 +162,14 @@ impl Work<'_> {
             return Ok(Decided::NotApplicable("there is no such vote".into()));
         };
         let inputs = inputs(vote);
-        // A bad signal of a fire release is a fault signal, never a vote to discharge: only overrides count there.
-        let releases = model.suppression.iter().any(|(_, release)| release.released_by.contains(&cause));
-        let options: Vec<Vec<Input>> = inputs
-            .iter()
-            .map(|input| {
-                let mut options = self.options(*input);
-                options.retain(|option| !(releases && *option == Input::Bad));
-                options
-            })
-            .collect();
+        let options = options(model, cause, &inputs);
         let combinations = combinations(&options);
         if combinations.len() > MOST {
             return Ok(Decided::Undecided(format!(
                 "more than {MOST} combinations of inputs out of the vote"
             )));
         }
-        let sources: BTreeSet<Source> = inputs.iter().map(|input| Source::Input(*input)).collect();
-        let breaches = [Breach::VoteTrips(cause, number), Breach::Armed(cause)];
-        let (encoding, terms) = encode_each(model, &breaches, &sources);
+        let (encoding, terms) = encoded(model, cause, number, &inputs);
         self.note(&encoding);
         let [trips, armed] = terms.as_slice() else {
             return Ok(Decided::Undecided("the vote was not encoded".into()));
@@ -205,27 +271,6 @@ impl Work<'_> {
         Some(raised)
     }
 
-    /// What can become of an input. A bad signal that by declaration never votes to trip is told elsewhere.
-    fn options(&self, input: InputId) -> Vec<Input> {
-        let model = self.model;
-        let mut options = vec![Input::Works];
-        if matches!(model.inputs[input].on_bad, Some(OnBad::Trips | OnBad::DegradesVote)) {
-            options.push(Input::Bad);
-        }
-        let devices = model.overrides.iter().filter(|(_, device)| device.inputs.contains(&input));
-        options.extend(devices.map(|(id, _)| Input::Overridden(id)));
-        options
-    }
-
-    /// The solver whose reading of an input this one sees: over links, what is bad is bad where the wire ends.
-    fn wired_to(&self, input: InputId, solver: SolverId) -> SolverId {
-        let mut at = solver;
-        while let Some(Access::Over(_, from)) = self.model.access.get(&(Signal::Input(input), at)) {
-            at = *from;
-        }
-        at
-    }
-
     fn given(
         &self,
         case: &mut Case<'_>,
@@ -234,19 +279,15 @@ impl Work<'_> {
         solver: SolverId,
     ) -> Vec<TermId> {
         let mut given = Vec::new();
-        let mut say = |case: &mut Case<'_>, fact: FactChoice, value: bool| {
-            let term = case.encoding.terms.fact(fact);
-            given.push(if value { term } else { case.encoding.terms.not(term) });
-        };
         for input in inputs {
             let state = out.iter().find(|(at, _)| at == input).map_or(Input::Works, |(_, state)| *state);
-            let bad = state == Input::Bad;
-            let at = self.wired_to(*input, solver);
-            say(case, FactChoice::Misbehaves(Source::Input(*input)), bad);
-            say(case, FactChoice::Deviates(*input, at), bad);
-            say(case, FactChoice::Bad(*input, at), bad);
-            for (device, _) in self.model.overrides.iter().filter(|(_, d)| d.inputs.contains(input)) {
-                say(case, FactChoice::Overridden(device, *input), state == Input::Overridden(device));
+            for fact in facts(self.model, *input, solver) {
+                let so = match fact {
+                    FactChoice::Overridden(device, _) => state == Input::Overridden(device),
+                    _ => state == Input::Bad,
+                };
+                let term = case.encoding.terms.fact(fact);
+                given.push(if so { term } else { case.encoding.terms.not(term) });
             }
         }
         given.push(case.encoding.terms.var(Var::OverridesPermitted));

@@ -1,15 +1,35 @@
 //! §6 of `docs/meaning.md`: what breaks a claim.
 
+use std::collections::BTreeSet;
+
 use super::Encoder;
+use super::output::groups_of;
 use crate::claim::Breach;
-use crate::model::{ActuatorId, AtPosition, Device, Door, SpaceId};
+use crate::model::{ActuatorId, AtPosition, Device, Door, GroupId, Model, SpaceId};
 use crate::situation::ModeChoice;
 use crate::syntax::kind::ReleasePlace;
 use crate::term::TermId;
 
+/// The mode groups that a breach over all modes is about.
+fn home_of(model: &Model, breach: &Breach) -> BTreeSet<GroupId> {
+    match breach {
+        Breach::Fires(cause)
+        | Breach::FiresFor(cause, _)
+        | Breach::Quiet(cause)
+        | Breach::Matters(cause, _)
+        | Breach::Unled(cause, _)
+        | Breach::VoteTrips(cause, _)
+        | Breach::Armed(cause) => groups_of(model, *cause).collect(),
+        _ => breach.hazard().map(|hazard| model.hazards[hazard].group).into_iter().collect(),
+    }
+}
+
 impl Encoder<'_> {
     pub(super) fn breach(&mut self, breach: &Breach) -> TermId {
         let model = self.model;
+        if self.fixed.is_empty() {
+            self.home = home_of(model, breach);
+        }
         match breach {
             Breach::NotMet { hazard, onset } => {
                 let present = self.present(*hazard, *onset);

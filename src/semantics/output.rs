@@ -3,12 +3,19 @@
 use super::Encoder;
 use crate::exact::Exact;
 use crate::model::{
-    ActsOn, Actuator, ActuatorId, AtPosition, CauseId, Device, DriverId, PassiveId, SolverId, Source, Tree,
-    WithoutEnergy,
+    ActsOn, Actuator, ActuatorId, AtPosition, CauseId, Device, DriverId, GroupId, Model, PassiveId, SolverId,
+    Source, Tree, WithoutEnergy,
 };
 use crate::situation::{FactChoice, NumberChoice};
 use crate::syntax::kind::LineKind;
 use crate::term::{TermId, Var};
+
+/// The mode groups that a cause has to do with.
+pub(super) fn groups_of(model: &Model, cause: CauseId) -> impl Iterator<Item = GroupId> {
+    let element = &model.causes[cause];
+    let hazards = element.credited_for.iter().map(|hazard| model.hazards[*hazard].group);
+    element.armed.keys().copied().chain(hazards)
+}
 
 impl Encoder<'_> {
     /// Causes with an effect that sets the actuator to the position.
@@ -27,10 +34,8 @@ impl Encoder<'_> {
     }
 
     /// Whether the cause has to do with a mode group that the question is about.
-    fn of_this_bay(&self, cause: CauseId) -> bool {
-        let element = &self.model.causes[cause];
-        let hazards = element.credited_for.iter().map(|hazard| self.model.hazards[*hazard].group);
-        element.armed.keys().copied().chain(hazards).any(|group| self.fixed.contains_key(&group))
+    pub(super) fn of_this_bay(&self, cause: CauseId) -> bool {
+        groups_of(self.model, cause).any(|group| self.home.contains(&group))
     }
 
     /// The solver has the cause: evaluates it, or has access to it.

@@ -158,6 +158,8 @@ impl Encoder<'_> {
             others.extend(self.demanding(actuator, position));
         }
         others.remove(&cause);
+        let mut others: Vec<CauseId> = others.into_iter().collect();
+        others.sort_by_key(|other| !self.of_this_bay(*other));
         let mut all = vec![self.value(cause)];
         for other in others {
             let value = self.value(other);
