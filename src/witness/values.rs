@@ -59,12 +59,42 @@ impl Choosing<'_, '_, '_> {
         let (first, then): (Vec<_>, Vec<_>) =
             self.quantities_mentioned().into_iter().partition(|quantity| about.contains(quantity));
         let mut fixed: BTreeMap<QuantityId, Exact> = BTreeMap::new();
-        for quantity in first.into_iter().chain(then) {
-            let candidates = self.quantity_candidates(quantity, about.contains(&quantity), &fixed)?;
-            self.fix(NumberChoice::Quantity(quantity), &candidates)?;
-            fixed.insert(quantity, self.case.question.number(NumberChoice::Quantity(quantity))?);
+        let order: Vec<QuantityId> = first.into_iter().chain(then).collect();
+        self.fix_each(&order, &about, &mut fixed)
+    }
+
+    /// Fixes these one after the other, each at the first of its candidates that is possible. Mostly each can have its first
+    /// one, so that is asked of all together, and only where it fails of halves: the values are the same.
+    fn fix_each(
+        &mut self,
+        order: &[QuantityId],
+        about: &BTreeSet<QuantityId>,
+        fixed: &mut BTreeMap<QuantityId, Exact>,
+    ) -> Result<(), Stop> {
+        if let [quantity] = order {
+            let candidates = self.quantity_candidates(*quantity, about.contains(quantity), fixed)?;
+            self.fix(NumberChoice::Quantity(*quantity), &candidates)?;
+            fixed.insert(*quantity, self.case.question.number(NumberChoice::Quantity(*quantity))?);
+            return Ok(());
         }
-        Ok(())
+        // What is a candidate depends on the values before it, here on the first ones of all.
+        let mut supposed = fixed.clone();
+        let mut wishes = Vec::new();
+        for quantity in order {
+            let candidates = self.quantity_candidates(*quantity, about.contains(quantity), &supposed)?;
+            let Some(candidate) = candidates.into_iter().next() else { continue };
+            supposed.insert(*quantity, candidate.clone());
+            wishes.push(Wish::At(NumberChoice::Quantity(*quantity), candidate));
+        }
+        let terms: Vec<_> = wishes.iter().map(|wish| wish.term(&mut self.case.encoding.terms)).collect();
+        let together = self.case.encoding.terms.and(terms);
+        if wishes.len() == order.len() && self.look(Some(together))? {
+            *fixed = supposed;
+            return Ok(());
+        }
+        let (first, second) = order.split_at(order.len() / 2);
+        self.fix_each(first, about, fixed)?;
+        self.fix_each(second, about, fixed)
     }
 
     fn predicate_quantities(&self) -> BTreeSet<QuantityId> {
