@@ -121,9 +121,11 @@ fn tasks<'t>(themes: impl Iterator<Item = &'t Theme>) -> Vec<Task> {
 /// Threads that do the tasks. Fixed: more of them would only wait for the largest task.
 pub(super) const THREADS: usize = 2;
 /// Size from which a model is large.
-const LARGE: usize = 30_000;
-/// Of a large model one part in so many is kept back for the thread that is ready first.
-const KEPT_BACK: usize = 7;
+const LARGE: usize = 15_000;
+/// Of a large model one part in so many is kept back for the thread that is ready first …
+const KEPT_BACK: usize = 6;
+/// … in so many bundles.
+const LATE_BUNDLES: usize = 2;
 
 /// What every part of the work needs.
 pub(super) struct Office<'m> {
@@ -251,27 +253,24 @@ impl<'m> Office<'m> {
         done.into_inner().unwrap_or_else(PoisonError::into_inner).into_values().collect()
     }
 
-    /// One large bundle for each thread, and for large models a smaller one for the thread that is ready first: what a
-    /// task costs is only guessed. Not more, since every bundle starts an engine anew.
+    /// One large bundle for each thread, and for large models small ones for the thread that is ready first: what a task costs
+    /// is only guessed. Not more, since every bundle starts an engine anew.
     fn bundles(&self, tasks: &[Task]) -> Vec<Vec<usize>> {
         let mut order: Vec<(usize, usize)> = tasks.iter().map(|task| self.size(task)).enumerate().collect();
         order.sort_by_key(|(number, size)| (std::cmp::Reverse(*size), *number));
         let whole: usize = order.iter().map(|(_, size)| size).sum();
         let kept_back = if whole < LARGE { 0 } else { whole / KEPT_BACK };
         let mut bundles: Vec<(usize, Vec<usize>)> = vec![(0, Vec::new()); THREADS];
-        let mut last = (0, Vec::new());
+        let mut late = vec![(0, Vec::new()); LATE_BUNDLES];
         for (number, size) in order {
             let given: usize = bundles.iter().map(|(taken, _)| taken).sum();
-            let fewest = bundles.iter_mut().min_by_key(|(taken, _)| *taken);
-            match fewest {
-                Some((taken, bundle)) if given + kept_back <= whole => {
-                    *taken += size;
-                    bundle.push(number);
-                }
-                _ => last.1.push(number),
+            let open = if given + kept_back <= whole { &mut bundles } else { &mut late };
+            if let Some((taken, bundle)) = open.iter_mut().min_by_key(|(taken, _)| *taken) {
+                *taken += size;
+                bundle.push(number);
             }
         }
-        bundles.push(last);
+        bundles.append(&mut late);
         bundles.into_iter().map(|(_, bundle)| bundle).filter(|bundle| !bundle.is_empty()).collect()
     }
 
@@ -281,13 +280,16 @@ impl<'m> Office<'m> {
             Task::Hazard(number) => {
                 self.questions.get(*number).map_or(0, |question| question.encoding.terms.len())
             }
-            Task::Causes(causes) => 100 * causes.len(),
-            Task::Quiet(causes) => 20 * causes.len(),
-            Task::Votes(causes) => 100 * causes.len(),
+            Task::Causes(causes) => 40 * causes.len(),
+            Task::Quiet(causes) => 8 * causes.len(),
+            Task::Votes(causes) => 350 * causes.len(),
             Task::Runs => 50 * self.model.modes.len(),
             Task::Singles(subjects) => subjects.iter().map(|subject| subject.size()).sum(),
+            // What leads without regard to time mostly leads with it.
             Task::Time(hazards) => {
-                hazards.iter().map(|hazard| 100 * self.model.hazards[*hazard].exists_in.len()).sum()
+                let of_these = self.questions.iter().filter(|question| hazards.contains(&question.hazard));
+                let terms = |question: &Question| question.encoding.terms.len();
+                of_these.map(|question| terms(question) / if question.leads() { 1 } else { 10 }).sum()
             }
         }
     }

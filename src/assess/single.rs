@@ -84,8 +84,11 @@ impl Subject {
     /// How much work it is, roughly.
     pub(super) fn size(&self) -> usize {
         match self {
-            Subject::NotForced(..) | Subject::NotHarmed(..) => 900,
-            _ => 100,
+            Subject::NotForced(..) | Subject::NotHarmed(..) => 350,
+            Subject::ReleaseStops(..) => 500,
+            // Asked together, in one question.
+            _ if asked_together(*self) => 55,
+            _ => 200,
         }
     }
 }
