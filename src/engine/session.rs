@@ -22,6 +22,7 @@
 use std::fmt;
 use std::sync::Once;
 
+use z3::ast::Ast;
 use z3::{Model, Params, SatResult, Solver};
 
 use crate::exact::Exact;
@@ -199,7 +200,7 @@ impl Situation {
     /// # Errors
     /// [`ReadError::NoValue`] if Z3 does not settle it.
     pub fn bool(&self, term: &Bool) -> Result<bool, ReadError> {
-        let value = self.0.eval(term, true).ok_or_else(|| ReadError::NoValue(String::new()))?;
+        let value = self.value(term)?;
         value.as_bool().ok_or_else(|| ReadError::NoValue(value.to_string()))
     }
 
@@ -209,12 +210,20 @@ impl Situation {
     /// [`ReadError::NotRational`] for a root of a polynomial (only with products of unknowns),
     /// [`ReadError::NoValue`] if Z3 does not settle it.
     pub fn real(&self, term: &Real) -> Result<Exact, ReadError> {
-        let value = self.0.eval(term, true).ok_or_else(|| ReadError::NoValue(String::new()))?;
+        let value = self.value(term)?;
         // Most values fit into 64 bits; the others are handed out as printed terms only.
         match value.as_rational().and_then(|(top, bottom)| Exact::ratio(top, bottom)) {
             Some(value) => Ok(value),
             None => numeral::read(&value.to_string()),
         }
+    }
+}
+
+impl Situation {
+    /// What a term is in it. A constant is looked up: working it out takes ten times as long.
+    fn value<T: Ast>(&self, term: &T) -> Result<T, ReadError> {
+        let value = self.0.get_const_interp(term).or_else(|| self.0.eval(term, true));
+        value.ok_or_else(|| ReadError::NoValue(String::new()))
     }
 }
 

@@ -47,9 +47,9 @@ impl Engine for Smt {
         _assumed: &[TermId],
     ) -> Result<Box<dyn Question>, EngineError> {
         let mut question = SmtQuestion::new(self.resource_limit);
-        for term in possible {
-            question.require(terms, *term)?;
-        }
+        // All in one: Z3 prepares each assertion anew.
+        let possible = question.many(terms, possible)?;
+        question.session.assert(&session::term::and(&possible));
         Ok(Box::new(question))
     }
 }
