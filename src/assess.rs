@@ -23,6 +23,7 @@ use std::collections::{BTreeMap, BTreeSet};
 pub use hazard::{HazardInMode, Numbers, ORDER};
 use office::{Office, Task};
 pub use single::{Single, Subject};
+use time::Ahead;
 pub use time::{InTime, Timed};
 pub use together::Incompatible;
 pub use vote::{Input, Stuck};
@@ -138,6 +139,8 @@ pub struct Assessment {
     pub contradictions: Vec<Contradicted>,
     /// Numbers that cannot belong together: the sentence.
     pub differences: Vec<String>,
+    /// What came out about time on the way to what has no regard to it.
+    pub(crate) ahead: BTreeMap<(HazardId, ModeId), Ahead>,
     /// Why the proved claims hold, where that was asked: see [`why::reasons`].
     pub reasons: Option<BTreeMap<why::Of, why::Basis>>,
 }
@@ -149,7 +152,8 @@ pub struct Assessment {
 pub fn assess(model: &Model, engine: &dyn Engine) -> Result<Assessment, EngineError> {
     let universe = model.universe();
     let questions = alike::questions(model, &universe)?;
-    let office = Office { model, engine, universe: &universe, questions: &questions, found: &[] };
+    let nothing = Assessment::default();
+    let office = Office { model, engine, universe: &universe, questions: &questions, found: &nothing };
     let whole = office.without_regard_to_time()?;
     let mut alike: BTreeMap<HazardId, Vec<HazardId>> = BTreeMap::new();
     for hazard in model.hazards.ids() {
@@ -157,7 +161,7 @@ pub fn assess(model: &Model, engine: &dyn Engine) -> Result<Assessment, EngineEr
         let leader = own.and_then(|question| questions.get(question.leader?)).map(|leader| leader.hazard);
         alike.entry(leader.unwrap_or(hazard)).or_default().push(hazard);
     }
-    let office = Office { found: &whole.hazards, ..office };
+    let office = Office { found: &whole, ..office };
     let tasks: Vec<Task> = alike.into_values().map(Task::Time).collect();
     let mut timed = office.deal(&tasks)?.into_iter().fold(Assessment::default(), Assessment::with);
     timed.timed.sort_by_key(|in_time| (in_time.hazard, in_time.mode));
@@ -179,6 +183,7 @@ impl Assessment {
         self.disputes.extend(part.disputes);
         self.contradictions.extend(part.contradictions);
         self.differences.extend(part.differences);
+        self.ahead.extend(part.ahead);
         self
     }
 }

@@ -125,6 +125,15 @@ pub fn encode(model: &Model, scope: &Scope) -> Encoding {
     encoder.finish(breach)
 }
 
+/// Encodes the breach of `scope`, and beside it another one over the same situations, whose term is the second value. What
+/// the encoding says about time is said of that one.
+pub fn encode_beside(model: &Model, scope: &Scope, other: &Breach) -> (Encoding, TermId) {
+    let mut encoder = Encoder::new(model, scope);
+    let breach = encoder.breach(&scope.breach);
+    let other = encoder.breach(other);
+    (encoder.finish(breach), other)
+}
+
 /// Encodes several breaches at once, over all modes and without initiator and damage groups: each is a term of its own
 /// over the same situations, in which these sources may misbehave.
 pub fn encode_each(

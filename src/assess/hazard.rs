@@ -92,7 +92,7 @@ fn fit(paths: Paths, tolerance: Tolerance) -> bool {
     matches!(paths, Paths::Exactly(number) if number as u64 <= most)
 }
 
-impl Work<'_> {
+impl<'m> Work<'m> {
     /// Whether a mode leaves at least one situation, couplings included.
     pub(super) fn possible(&mut self, mode: ModeId) -> Result<(), EngineError> {
         let empty = BTreeSet::new();
@@ -113,9 +113,16 @@ impl Work<'_> {
 
     pub(super) fn hazard(&mut self, question: &Question) -> Result<(), EngineError> {
         self.note(&question.encoding);
+        let place = (question.hazard, question.mode);
         let breach = Breach::NotMet { hazard: question.hazard, onset: None };
-        let found =
-            self.hazard_in_mode((question.hazard, question.mode), breach, question.encoding.clone())?;
+        let (encoding, late) = match self.beside(place)? {
+            Some((encoding, late)) => (encoding, Some(late)),
+            None => (question.encoding.clone(), None),
+        };
+        let (found, mut case) = self.examine(place, breach, encoding)?;
+        if let Some(late) = late {
+            self.look_ahead(&found, &mut case, late)?;
+        }
         self.result.hazards.push(found);
         Ok(())
     }
@@ -123,10 +130,20 @@ impl Work<'_> {
     /// Everything about one breach of a hazard in a mode: that it is not met, or not met in time.
     pub(super) fn hazard_in_mode(
         &mut self,
-        (hazard, mode): (HazardId, ModeId),
+        place: (HazardId, ModeId),
         breach: Breach,
         encoding: Encoding,
     ) -> Result<HazardInMode, EngineError> {
+        Ok(self.examine(place, breach, encoding)?.0)
+    }
+
+    /// As [`Work::hazard_in_mode`], with the question as it is then.
+    fn examine(
+        &mut self,
+        (hazard, mode): (HazardId, ModeId),
+        breach: Breach,
+        encoding: Encoding,
+    ) -> Result<(HazardInMode, Case<'m>), EngineError> {
         let model = self.model;
         let case = self.open(encoding, |source| model.weight(source))?;
         let mut examined = Examined { work: self, hazard, mode, breach, case, chosen: BTreeMap::new() };
@@ -145,7 +162,9 @@ impl Work<'_> {
             one_engine: None,
             each: Vec::new(),
         };
-        if let Err(stop) = examined.run(&mut found) {
+        let run = examined.run(&mut found);
+        let case = examined.case;
+        if let Err(stop) = run {
             let stopped = self.stopped(stop)?;
             for decided in [
                 &mut found.unaided,
@@ -162,7 +181,7 @@ impl Work<'_> {
         }
         self.about(About::Hazard(hazard, mode));
         found.one_engine = self.decided_alone();
-        Ok(found)
+        Ok((found, case))
     }
 }
 

@@ -6,7 +6,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Mutex, PoisonError};
 
 use super::alike::{self, Asked, Question};
-use super::{Assessment, Decided, HazardInMode, Single, Subject, Work, board, single, vote};
+use super::{Assessment, Decided, Single, Subject, Work, board, single, vote};
 use crate::analysis::Alone;
 use crate::engine::{Engine, EngineError};
 use crate::model::{CauseId, HazardId, Model, Source};
@@ -134,7 +134,7 @@ pub(super) struct Office<'m> {
     pub(super) universe: &'m BTreeSet<Source>,
     pub(super) questions: &'m [Question],
     /// What was decided about hazards in modes without regard to time, once it is known.
-    pub(super) found: &'m [HazardInMode],
+    pub(super) found: &'m Assessment,
 }
 
 impl<'m> Office<'m> {

@@ -4,6 +4,7 @@
 //! first whether what holds without regard to time still holds; only where it does not are the numbers sought anew.
 //! Unknown times are taken as too long first; what fails then is asked again with 0 s, so that a verdict never rests on a time that nobody knows.
 
+mod ever;
 mod margin;
 pub mod order;
 mod reach;
@@ -11,20 +12,20 @@ mod reach;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
+pub(crate) use ever::Ahead;
 pub use margin::{Margin, Stage, available, margin, margin_of_device};
 
+use ever::{Earlier, Known, Reaches, all_hold, as_terms, claims};
 use reach::{Fact, compared, plain_extent, reached};
 
-use super::hazard::{NOBODY, OVERRIDES, PARTIES, UNDER_OVERRIDES};
-use super::{About, Decided, HazardInMode, Work};
+use super::hazard::NOBODY;
+use super::{About, Assessment, Decided, HazardInMode, Work};
 use crate::analysis::{Allowed, Stop, extent};
 use crate::claim::{Breach, Budget, Claim, Extent, Timing, Unknown};
 use crate::engine::{Engine, EngineError};
 use crate::exact::Exact;
-use crate::model::{Cause, CauseId, Element, HazardId, InputAtom, ModeId, Model, QuantityId, Source, Time};
-use crate::outcome::{Paths, Tolerance};
+use crate::model::{Cause, CauseId, Element, HazardId, InputAtom, ModeId, Model, QuantityId, Time};
 use crate::semantics::{Acts, Encoding, Scope, acts, encode, normal_range};
-use crate::term::TermId;
 
 /// What was decided about one hazard in one mode with regard to time.
 #[derive(Debug, Clone)]
@@ -116,13 +117,6 @@ impl InTime {
     }
 }
 
-/// A question that was answered before: modes often ask the same, and bays that are built alike.
-struct Earlier {
-    encoding: Encoding,
-    /// The path sets that protect in time, as terms.
-    paths: BTreeSet<BTreeSet<TermId>>,
-}
-
 /// What an earlier mode of the same hazard had, and what came of it without an engine.
 struct ModeBefore {
     setting: Setting,
@@ -159,37 +153,32 @@ fn setting(
     })
 }
 
-/// Path sets as terms of a question; sources that do not occur in it make no difference.
-fn as_terms(paths: &[BTreeSet<Source>], encoding: &Encoding) -> BTreeSet<BTreeSet<TermId>> {
-    let terms = |path: &BTreeSet<Source>| {
-        path.iter().filter_map(|source| encoding.faults.get(source).copied()).collect()
-    };
-    paths.iter().map(terms).collect()
-}
-
 impl Work<'_> {
     /// Decides the claims about time of hazards that are much alike, in all their modes; `ever`: what was decided without
     /// regard to time.
-    pub(super) fn in_time(&mut self, hazards: &[HazardId], ever: &[HazardInMode]) -> Result<(), EngineError> {
+    pub(super) fn in_time(&mut self, hazards: &[HazardId], found: &Assessment) -> Result<(), EngineError> {
         let mut confirmed: Vec<Earlier> = Vec::new();
-        hazards.iter().try_for_each(|hazard| self.hazard_in_time(*hazard, ever, &mut confirmed))
+        hazards.iter().try_for_each(|hazard| self.hazard_in_time(*hazard, found, &mut confirmed))
     }
 
     fn hazard_in_time(
         &mut self,
         hazard: HazardId,
-        ever: &[HazardInMode],
+        known: &Assessment,
         confirmed: &mut Vec<Earlier>,
     ) -> Result<(), EngineError> {
         let model = self.model;
-        let mut extents: Vec<(Encoding, BTreeMap<QuantityId, Extent>)> = Vec::new();
+        let ahead = |mode: &ModeId| known.ahead.get(&(hazard, *mode));
+        let modes = model.hazards[hazard].exists_in.iter();
+        let mut extents: Reaches = modes.filter_map(ahead).flat_map(|ahead| ahead.extents.clone()).collect();
         let mut before: Vec<ModeBefore> = Vec::new();
         for mode in &model.hazards[hazard].exists_in {
             let mut found = InTime::new(hazard, *mode);
-            let ever = ever.iter().find(|ever| ever.hazard == hazard && ever.mode == *mode);
+            let ever = known.hazards.iter().find(|ever| ever.hazard == hazard && ever.mode == *mode);
             if let (true, Some(ever)) = (has_time(model, hazard), ever) {
+                let known = Known { ever, ahead: ahead(mode) };
                 match self.extents(hazard, *mode, &mut extents) {
-                    Ok(extents) => self.timed(&mut found, ever, extents, confirmed, &mut before)?,
+                    Ok(extents) => self.timed(&mut found, known, extents, confirmed, &mut before)?,
                     Err(stop) => {
                         found.decided = match self.stopped(stop)? {
                             Decided::Undecided(reason) => Timed::Undecided(reason),
@@ -208,7 +197,7 @@ impl Work<'_> {
     fn timed(
         &mut self,
         found: &mut InTime,
-        ever: &HazardInMode,
+        known: Known<'_>,
         extents: Vec<BTreeMap<QuantityId, Extent>>,
         confirmed: &mut Vec<Earlier>,
         before: &mut Vec<ModeBefore>,
@@ -220,13 +209,13 @@ impl Work<'_> {
         let mut quick = false;
         // What is quick in one mode is quick in every other one in which the same counts.
         let same = setting.as_ref().and_then(|own| before.iter().find(|before| before.setting == *own));
-        let known = same.map(|before| before.acts.clone());
+        let acts = same.map(|before| before.acts.clone());
         found.decided = match same.is_some_and(|before| before.quick) {
             true => Timed::Quick,
-            false => self.decided(found, ever, &long, &none, confirmed, &mut quick)?,
+            false => self.decided(found, known, &long, &none, confirmed, &mut quick)?,
         };
-        let first = known.is_none();
-        let acts = match known {
+        let first = acts.is_none();
+        let acts = match acts {
             Some(acts) => acts,
             None => self.credited_acts(found, &long),
         };
@@ -246,7 +235,7 @@ impl Work<'_> {
     fn decided(
         &mut self,
         found: &mut InTime,
-        ever: &HazardInMode,
+        Known { ever, ahead }: Known<'_>,
         long: &Arc<Timing>,
         none: &Arc<Timing>,
         confirmed: &mut Vec<Earlier>,
@@ -268,7 +257,11 @@ impl Work<'_> {
             return Ok(Timed::Quick);
         }
         let unknown = encoding.unknown_times.clone();
-        match self.as_ever(ever, &encoding) {
+        if ahead.is_some_and(|ahead| ahead.as_ever) {
+            confirmed.push(Earlier { encoding, paths });
+            return Ok(Timed::Quick);
+        }
+        match self.asked_as_ever(ever, &encoding) {
             Ok(true) => {
                 let one_engine = self.decided_alone();
                 if one_engine.is_none() {
@@ -309,44 +302,6 @@ impl Work<'_> {
         let encoding = encode(self.model, &scope);
         self.note(&encoding);
         (breach, encoding)
-    }
-
-    /// Whether everything holds without regard to time, and path sets show it.
-    fn may_be_as_ever(&self, ever: &HazardInMode) -> bool {
-        let Some(numbers) = &ever.numbers else { return false };
-        all_hold(ever)
-            && matches!(numbers.tolerance, Tolerance::Exactly(_))
-            && matches!(numbers.paths, Paths::Exactly(paths) if paths > 0 && paths == numbers.path_sets.len())
-    }
-
-    /// Whether all that holds without regard to time holds in time, with the same two numbers. What is met in time is met,
-    /// so the numbers are never greater: it is enough that the same disjoint path sets still protect, and that as many
-    /// faults are tolerated. `false` says nothing.
-    fn as_ever(&mut self, ever: &HazardInMode, encoding: &Encoding) -> Result<bool, Stop> {
-        let (true, Some(numbers)) = (self.may_be_as_ever(ever), &ever.numbers) else { return Ok(false) };
-        let (Paths::Exactly(paths), Tolerance::Exactly(tolerated)) = (numbers.paths, numbers.tolerance)
-        else {
-            return Ok(false);
-        };
-        let model = self.model;
-        let mut case = self.open(encoding.clone(), |source| model.weight(source))?;
-        if case.unprotected(Allowed::Nothing, OVERRIDES)? {
-            return Ok(false);
-        }
-        for path in &numbers.path_sets {
-            if case.unprotected(Allowed::AllBut(path), PARTIES)? {
-                return Ok(false);
-            }
-        }
-        // A fault defeats one path at most, so that many paths tolerate one fault less.
-        if u64::from(tolerated) + 1 != paths as u64
-            && case.unprotected(Allowed::Weight(tolerated), PARTIES)?
-        {
-            return Ok(false);
-        }
-        let under = model.hazards[ever.hazard].required.under_overrides;
-        let overridden = case.encoding.overrides_permitted.is_some() && (under > 0 || case.has_damage());
-        Ok(!overridden || !case.unprotected(Allowed::Weight(under), UNDER_OVERRIDES)?)
     }
 
     /// Whether each credited trip can act in time.
@@ -409,7 +364,7 @@ impl Work<'_> {
         &mut self,
         hazard: HazardId,
         mode: ModeId,
-        known: &mut Vec<(Encoding, BTreeMap<QuantityId, Extent>)>,
+        known: &mut Reaches,
     ) -> Result<Vec<BTreeMap<QuantityId, Extent>>, Stop> {
         let model = self.model;
         let quantities: Vec<QuantityId> = compared(model, hazard)
@@ -442,7 +397,7 @@ impl Work<'_> {
         (hazard, mode): (HazardId, ModeId),
         onset: usize,
         quantities: &[QuantityId],
-        known: &mut Vec<(Encoding, BTreeMap<QuantityId, Extent>)>,
+        known: &mut Reaches,
     ) -> Result<BTreeMap<QuantityId, Extent>, Stop> {
         let nothing = BTreeSet::new();
         let modes = [mode];
@@ -465,14 +420,6 @@ impl Work<'_> {
         known.push((encoding, extents.clone()));
         Ok(extents)
     }
-}
-
-fn claims(found: &HazardInMode) -> [&Decided; 6] {
-    [&found.unaided, &found.covered, &found.tolerance, &found.disjoint, &found.initiator, &found.overrides]
-}
-
-fn all_hold(found: &HazardInMode) -> bool {
-    claims(found).iter().all(|decided| matches!(decided, Decided::Holds | Decided::NotApplicable(_)))
 }
 
 fn settled(found: &HazardInMode) -> bool {
