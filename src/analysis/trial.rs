@@ -17,8 +17,6 @@ use program::Program;
 
 /// Trials worked out at once: the bits of a word.
 const LANES: usize = 64;
-/// Sources with more changes than this are not tried with two changes at once.
-const FEW: usize = 16;
 
 /// What all trials of one search share: the terms as a program, and which choices may matter for which source.
 #[derive(Debug)]
@@ -42,7 +40,7 @@ pub struct Trials<'b> {
 /// One trial: who misbehaves, and which choices are changed.
 struct Trial<'a> {
     faults: &'a [Source],
-    change: &'a [&'a Change],
+    change: &'a [(usize, bool)],
 }
 
 impl Bench {
@@ -85,11 +83,14 @@ impl Bench {
 impl Trials<'_> {
     /// Which of up to 64 trials break the claim, one bit each.
     fn run(&self, trials: &[Trial<'_>]) -> u64 {
+        if trials.is_empty() {
+            return 0;
+        }
         let mut words = self.values.clone();
         for (lane, trial) in trials.iter().take(LANES).enumerate() {
             let faults = trial.faults.iter().filter_map(|source| self.bench.faults.get(source));
             let faults = faults.map(|slot| (*slot, true));
-            for (slot, value) in faults.chain(trial.change.iter().flat_map(|change| change.iter().copied())) {
+            for (slot, value) in faults.chain(trial.change.iter().copied()) {
                 if let Some(word) = words.get_mut(slot) {
                     if value {
                         *word |= 1 << lane;
@@ -114,27 +115,42 @@ impl Trials<'_> {
         found
     }
 
-    /// For each source the first change of one or two of its choices with which it and `beside` break the claim.
+    /// For each source the first change of one of its choices with which it and `beside` break the claim; none may be
+    /// needed.
     fn changes_for(&self, sources: &[Source], beside: Option<Source>) -> BTreeMap<Source, Change> {
         let mut found: BTreeMap<Source, Change> = BTreeMap::new();
-        let changes = |source: &Source| self.changes.get(source).map_or(&[][..], Vec::as_slice);
-        let mut open =
-            sources.iter().flat_map(|source| tries(changes(source)).map(move |change| (*source, change)));
-        loop {
-            let unless_found = |(source, _): &(Source, [&Change; 2])| !found.contains_key(source);
-            let lanes: Vec<(Source, [&Change; 2])> = open.by_ref().filter(unless_found).take(LANES).collect();
-            if lanes.is_empty() {
-                return found;
-            }
-            let faults: Vec<Vec<Source>> =
-                lanes.iter().map(|(source, _)| [*source].into_iter().chain(beside).collect()).collect();
-            let trials: Vec<Trial<'_>> =
-                faults.iter().zip(&lanes).map(|(faults, (_, change))| Trial { faults, change }).collect();
-            let bits = self.run(&trials);
-            for (lane, (source, change)) in lanes.into_iter().enumerate() {
-                if bits >> lane & 1 == 1 {
-                    found.entry(source).or_insert_with(|| change.into_iter().flatten().copied().collect());
+        let mut lanes: Vec<(Source, &[(usize, bool)])> = Vec::with_capacity(LANES);
+        for source in sources {
+            let changes = self.changes.get(source).map_or(&[][..], Vec::as_slice);
+            for change in std::iter::once(&[][..]).chain(changes.iter().map(Vec::as_slice)) {
+                lanes.push((*source, change));
+                if lanes.len() == LANES {
+                    self.tried(&mut lanes, beside, &mut found);
+                    if found.contains_key(source) {
+                        break;
+                    }
                 }
+            }
+        }
+        self.tried(&mut lanes, beside, &mut found);
+        found
+    }
+
+    /// Makes these trials, and adds to `found` what breaks the claim, unless there is something for that source.
+    fn tried(
+        &self,
+        lanes: &mut Vec<(Source, &[(usize, bool)])>,
+        beside: Option<Source>,
+        found: &mut BTreeMap<Source, Change>,
+    ) {
+        let faults: Vec<[Source; 2]> =
+            lanes.iter().map(|(source, _)| [*source, beside.unwrap_or(*source)]).collect();
+        let trials: Vec<Trial<'_>> =
+            faults.iter().zip(lanes.iter()).map(|(faults, (_, change))| Trial { faults, change }).collect();
+        let bits = self.run(&trials);
+        for (lane, (source, change)) in lanes.drain(..).enumerate() {
+            if bits >> lane & 1 == 1 {
+                found.entry(source).or_insert_with(|| change.to_vec());
             }
         }
     }
@@ -213,16 +229,4 @@ impl Trials<'_> {
         }
         still
     }
-}
-
-/// What to try for a source: no change, one change, two changes.
-fn tries(changes: &[Change]) -> impl Iterator<Item = [&Change; 2]> {
-    const NONE: &Change = &Change::new();
-    let single = changes.iter().map(|one| [one, NONE]);
-    let few = if changes.len() <= FEW { changes } else { &[] };
-    let double = few
-        .iter()
-        .enumerate()
-        .flat_map(move |(number, one)| few.iter().skip(number + 1).map(move |other| [one, other]));
-    [[NONE, NONE]].into_iter().chain(single).chain(double)
 }
