@@ -6,9 +6,9 @@
 //!
 //! A sample is tried by default: all places of the smallest models, of the others some of each operator.
 //! `TRIPPROOF_PLANTED=all` tries all, `TRIPPROOF_PLANTED=400` so many of each model that lie evenly, and both go on where
-//! they were if they were stopped; with `TRIPPROOF_WRITE_DOCS=1` it writes docs/trust/planted.md.
-//! `TRIPPROOF_PLANTED_ONLY=WORD` keeps to operators and models whose names contain the word, and prints every mutant that
-//! is not told.
+//! they were if they were stopped. `TRIPPROOF_PLANTED_ONLY=WORD` keeps to operators and models whose names contain the word,
+//! and prints every mutant that is not told. With `TRIPPROOF_WRITE_DOCS=1` each model of which every mutant was tried gets
+//! its page in docs/trust/planted.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
 
 #[path = "planted/causes.rs"]
@@ -157,15 +157,15 @@ fn every_planted_defect_is_found_or_harmless() {
     let wanted = wanted();
     let models = models();
     let (mutants, places) = mutants(&models, wanted);
-    let only = std::env::var_os("TRIPPROOF_PLANTED_ONLY").is_some();
-    let kept = wanted != Wanted::Usual && !only;
+    let only = std::env::var("TRIPPROOF_PLANTED_ONLY").ok();
+    let kept = wanted != Wanted::Usual;
     let (journal, known) = match kept {
-        true => Some(Journal::open(&format!("{wanted:?}"))).unzip(),
+        true => Some(Journal::open(&format!("{wanted:?} {only:?}"))).unzip(),
         false => (None, None),
     };
     let tried = try_all(&models, &mutants, journal, known.unwrap_or_default());
     println!("{}", page::summary(&tried, &places));
-    if only {
+    if only.is_some() {
         for tried in tried.iter().filter(|tried| !tried.verdict.is_told()) {
             println!("{}: {}: {:?}", OPERATORS[tried.operator].name, tried.place, tried.verdict);
         }
@@ -198,8 +198,10 @@ fn every_operator_has_places() {
 fn the_page_counts_the_places_that_there_are() {
     let models = models();
     let (_, places) = mutants(&models, Wanted::Usual);
-    let page = page::read();
-    for row in page::rows_without_results(&places) {
-        assert!(page.contains(&row), "docs/trust/planted.md lacks `{row}`; run: {}", page::COMMAND);
+    for (model, (name, ..)) in MODELS.iter().enumerate() {
+        let page = page::read(name);
+        for row in page::rows_without_results(model, &places) {
+            assert!(page.contains(&row), "the page of {name} lacks `{row}`; run: {}", page::command(name));
+        }
     }
 }

@@ -6,10 +6,12 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use tripproof::analysis::{Actors, Allowed, Case, Stop, cuts};
+use tripproof::analysis::{Actors, Allowed, Alone, Case, Stop, cuts};
 use tripproof::assess::{Assessment, HazardInMode};
 use tripproof::claim::Breach;
 use tripproof::engine::Engine;
+use tripproof::engine::both::Both;
+use tripproof::engine::diagram::Diagram;
 use tripproof::engine::smt::Smt;
 use tripproof::model::{HazardId, ModeId, Model, Source};
 use tripproof::outcome::Paths;
@@ -213,29 +215,31 @@ fn block(case: &mut Case<'_>, theirs: &BTreeMap<String, Source>, cut: &Cut) -> R
     Ok(())
 }
 
-/// Whether all that is required of the hazard holds: asked anew, without the search that decided it.
+/// Whether all that is required of the hazard holds: asked anew, without the search that decided it, and of two engines, the
+/// second of which goes through all sets of faults as a diagram.
 fn as_required(model: &Model, engine: &Smt, encoding: Encoding, found: &HazardInMode) -> Result<bool, Stop> {
     let required = model.hazards[found.hazard].required;
     let Some(numbers) = &found.numbers else { return Ok(false) };
     let overrides = encoding.overrides_permitted.is_some();
-    let mut case = open(model, engine, encoding)?;
-    if case.unprotected(Allowed::Weight(required.fault_tolerance), PARTIES)? {
-        return Ok(false);
-    }
-    if overrides && case.unprotected(Allowed::Weight(required.under_overrides), UNDER_OVERRIDES)? {
-        return Ok(false);
-    }
-    if numbers.paths == Paths::Unlimited {
-        return Ok(true);
-    }
-    let mut used: BTreeSet<Source> = BTreeSet::new();
-    for path in &numbers.path_sets {
-        // Only this path has to work; whatever else there is may fail.
-        if path.iter().any(|source| !used.insert(*source))
-            || case.unprotected(Allowed::AllBut(path), PARTIES)?
-        {
-            return Ok(false);
+    let both = Both { first: engine.clone(), second: Diagram::new(1_000_000) };
+    let question = both.open(&encoding.terms, &encoding.possible, &[])?;
+    let alone = Alone::default();
+    let mut case = Case::new(encoding, question, |source| model.weight(source), alone.clone());
+    let mut defeated = |allowed: Allowed<'_>, actors| case.unprotected(allowed, actors);
+    let mut holds = !defeated(Allowed::Weight(required.fault_tolerance), PARTIES)?
+        && !(overrides && defeated(Allowed::Weight(required.under_overrides), UNDER_OVERRIDES)?);
+    if numbers.paths != Paths::Unlimited {
+        let mut used: BTreeSet<Source> = BTreeSet::new();
+        for path in &numbers.path_sets {
+            // Only this path has to work; whatever else there is may fail.
+            holds = holds
+                && path.iter().all(|source| used.insert(*source))
+                && !defeated(Allowed::AllBut(path), PARTIES)?;
         }
+        holds = holds && numbers.path_sets.len() >= required.disjoint_paths as usize;
     }
-    Ok(numbers.path_sets.len() >= required.disjoint_paths as usize)
+    if alone.borrow().is_some() {
+        return Err(Stop::Undecided("one engine only".into()));
+    }
+    Ok(holds)
 }

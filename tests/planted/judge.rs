@@ -26,9 +26,9 @@ pub enum Verdict {
     Expected(BTreeSet<Check>),
     /// Only other checks tell it.
     Other(BTreeSet<Check>),
-    /// No set of faults defeats more than before.
+    /// Harmless: no set of faults defeats more than before.
     Harmless { changed: usize, of: usize },
-    /// Some does, and everything that is required still holds.
+    /// Harmless for what is required: some does, and everything that is required still holds, in every set of faults.
     AsRequired { hazard: String },
     /// None of these.
     Survivor(String),

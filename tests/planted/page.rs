@@ -1,4 +1,4 @@
-//! The page of planted defects: how many were planted, and what became of them.
+//! The pages of planted defects, one for each model: how many were planted, and what became of them.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
@@ -12,7 +12,12 @@ use super::operators::OPERATORS;
 use super::text::Text;
 use super::{MODELS, Places, Tried};
 
-pub const COMMAND: &str = "TRIPPROOF_WRITE_DOCS=1 TRIPPROOF_PLANTED=all cargo test --release --test planted";
+/// The command that writes the page of a model.
+pub fn command(model: &str) -> String {
+    format!(
+        "TRIPPROOF_WRITE_DOCS=1 TRIPPROOF_PLANTED=all TRIPPROOF_PLANTED_ONLY={model} cargo test --release --test planted"
+    )
+}
 
 /// How many mutants of one kind had which verdict.
 #[derive(Default, Clone, Copy)]
@@ -55,7 +60,7 @@ fn counts<'t>(tried: impl Iterator<Item = &'t Tried>) -> Counts {
 /// A table for the terminal.
 pub fn summary(tried: &[Tried], places: &Places) -> String {
     let mut text =
-        String::from("places | tried | refused | expected | other | harmless | as required | survivors\n");
+        String::from("places | tried | refused | expected | other | no weaker | as required | survivors\n");
     for (number, operator) in OPERATORS.iter().enumerate() {
         let own: Vec<&Tried> = tried.iter().filter(|tried| tried.operator == number).collect();
         let all: usize = places.iter().filter(|((_, of), _)| *of == number).map(|(_, count)| count).sum();
@@ -70,77 +75,59 @@ pub fn summary(tried: &[Tried], places: &Places) -> String {
     text
 }
 
-fn path() -> PathBuf {
-    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("docs/trust/planted.md")
+fn path(model: &str) -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join(format!("docs/trust/planted/{model}.md"))
 }
 
-/// The page as it stands.
-pub fn read() -> String {
-    fs::read_to_string(path()).unwrap_or_default()
+/// The page of a model as it stands.
+pub fn read(model: &str) -> String {
+    fs::read_to_string(path(model)).unwrap_or_default()
 }
 
 fn row_start(operator: usize, places: usize) -> String {
     format!("| {} | {places} |", OPERATORS[operator].name)
 }
 
-/// How each row begins, for a page written by an earlier run.
-pub fn rows_without_results(places: &Places) -> Vec<String> {
-    let with_places = places.iter().filter(|(_, count)| **count > 0);
-    with_places.map(|((_, operator), count)| row_start(*operator, *count)).collect()
+/// How each row of a model begins, for a page written by an earlier run.
+pub fn rows_without_results(model: usize, places: &Places) -> Vec<String> {
+    let own = places.iter().filter(|((of, _), count)| *of == model && **count > 0);
+    own.map(|((_, operator), count)| row_start(*operator, *count)).collect()
 }
 
-const HEAD: &str = "# Planted defects
+const HEAD: &str = "
+One defect at a time in every place of the model, and each mutant examined. What the columns mean, and how each is shown:
+[planted defects](../planted.md).
 
-<!-- Written by TRIPPROOF_WRITE_DOCS=1 TRIPPROOF_PLANTED=all (or a number) cargo test --release --test planted -->
-
-Every good shipped model is spoilt in its places, one defect at a time, and examined. The tables say how many places
-there are, and how many of them were tried. The kinds of defect are common practice, no source. Each mutant is one of
-these:
-
-* **refused**: the loader does not accept it as a model.
-* **expected**: told by a finding that the model itself has not, of a check that this kind of defect must lead to.
-* **other**: told, but only by another check; listed below.
-* **harmless**: not told, and no weaker. For each hazard in each mode the questions before and after were compared. Where
-  they differ, the engine was asked for a set of faults that defeats the mutant and holds no minimal cut set of the model,
-  with initiators and under overrides. There is none, of any size.
-* **as required**: not told, and weaker: some set of faults defeats it that did not defeat the model. Three questions of
-  their own show that the requirements of each such hazard still hold: the tolerated faults, with and without overrides,
-  and disjoint paths of which each alone protects. A tool that compares with the requirement has nothing to say here.
-* **survivors**: none of these. There must be none.
-
-The comparison uses the same encoding as the checks. An error there can hide in both; the simulator, the walk through
-small models and the conformance cases look for those.
+| defect | places | tried | refused | expected | other | harmless: no weaker | harmless: as required | survivors |
+|---|---:|---:|---:|---:|---:|---:|---:|---:|
 ";
 
-/// Writes the page.
+/// Writes the pages of the models of which every mutant was tried.
 pub fn write(models: &[Text], tried: &[Tried], places: &Places) {
-    let mut page = String::from(HEAD);
-    const COLUMNS: &str =
-        "places | tried | refused | expected | other | harmless | as required | survivors |\n";
-    const LINE: &str = "---:|---:|---:|---:|---:|---:|---:|---:|\n";
-    let _ = write!(page, "\n## All models\n\n| model | {COLUMNS}|---|{LINE}");
     for (model, text) in models.iter().enumerate() {
-        let own = tried.iter().filter(|tried| tried.model == model);
+        let own: Vec<&Tried> = tried.iter().filter(|tried| tried.model == model).collect();
         let all: usize = places.iter().filter(|((of, _), _)| *of == model).map(|(_, count)| count).sum();
-        let _ = writeln!(page, "| {} | {all} | {} |", text.name, counts(own).cells());
-    }
-    let _ = writeln!(page, "| all | {} | {} |", places.values().sum::<usize>(), counts(tried.iter()).cells());
-    for (model, text) in models.iter().enumerate() {
-        let _ = write!(page, "\n## {}\n\n| defect | {COLUMNS}|---|{LINE}", text.name);
+        if own.len() != all {
+            continue;
+        }
+        let mut page =
+            format!("# Defects planted in {}\n\n<!-- Written by {} -->\n", text.name, command(text.name));
+        page.push_str(HEAD);
         for operator in 0..OPERATORS.len() {
             let count = places[&(model, operator)];
             if count > 0 {
-                let own = tried.iter().filter(|tried| tried.model == model && tried.operator == operator);
+                let own = own.iter().copied().filter(|tried| tried.operator == operator);
                 let _ = writeln!(page, "{} {} |", row_start(operator, count), counts(own).cells());
             }
         }
+        let _ = writeln!(page, "| all | {all} | {} |", counts(own.iter().copied()).cells());
+        page.push_str(&survivors(&own));
+        page.push_str(&others(&own));
+        page.push_str(&no_weaker(&own));
+        page.push_str(&as_required(&own));
+        fs::create_dir_all(path(text.name).parent().unwrap()).unwrap();
+        fs::write(path(text.name), page).unwrap();
     }
-    page.push_str(&survivors(tried));
-    page.push_str(&others(tried));
-    page.push_str(&harmless(tried));
-    page.push_str(&as_required(tried));
-    fs::create_dir_all(path().parent().unwrap()).unwrap();
-    fs::write(path(), page).unwrap();
 }
 
 fn places_of(tried: &[&Tried]) -> String {
@@ -148,21 +135,21 @@ fn places_of(tried: &[&Tried]) -> String {
     places.join(", ")
 }
 
-/// The mutants for which `key` gives something, by operator, model and that.
-fn grouped<K: Ord>(
-    tried: &[Tried],
+/// The mutants for which `key` gives something, by operator and that.
+fn grouped<'t, K: Ord>(
+    tried: &[&'t Tried],
     key: impl Fn(&Tried) -> Option<K>,
-) -> BTreeMap<(usize, usize, K), Vec<&Tried>> {
-    let mut groups: BTreeMap<(usize, usize, K), Vec<&Tried>> = BTreeMap::new();
+) -> BTreeMap<(usize, K), Vec<&'t Tried>> {
+    let mut groups: BTreeMap<(usize, K), Vec<&Tried>> = BTreeMap::new();
     for one in tried {
         if let Some(key) = key(one) {
-            groups.entry((one.operator, one.model, key)).or_default().push(one);
+            groups.entry((one.operator, key)).or_default().push(one);
         }
     }
     groups
 }
 
-fn survivors(tried: &[Tried]) -> String {
+fn survivors(tried: &[&Tried]) -> String {
     let mut text = String::from("\n## Survivors\n\n");
     let key = |one: &Tried| match &one.verdict {
         Verdict::Survivor(why) => Some(why.clone()),
@@ -172,14 +159,14 @@ fn survivors(tried: &[Tried]) -> String {
     if groups.is_empty() {
         text.push_str("None.\n");
     }
-    for ((operator, model, why), group) in groups {
-        let (operator, model) = (OPERATORS[operator].name, MODELS[model].0);
-        let _ = writeln!(text, "* {operator}, {model}: {why}: {}", places_of(&group));
+    for ((operator, why), group) in groups {
+        let operator = OPERATORS[operator].name;
+        let _ = writeln!(text, "* {operator}: {why}: {}", places_of(&group));
     }
     text
 }
 
-fn others(tried: &[Tried]) -> String {
+fn others(tried: &[&Tried]) -> String {
     let mut text = String::from("\n## Told by other checks only\n\n");
     let names =
         |checks: &BTreeSet<Check>| checks.iter().map(|check| check.name()).collect::<Vec<_>>().join(", ");
@@ -187,15 +174,15 @@ fn others(tried: &[Tried]) -> String {
         Verdict::Other(checks) => Some(names(checks)),
         _ => None,
     };
-    for ((operator, model, checks), group) in grouped(tried, key) {
-        let (operator, model) = (OPERATORS[operator].name, MODELS[model].0);
-        let _ = writeln!(text, "* {operator}, {model}: by {checks}: {}", places_of(&group));
+    for ((operator, checks), group) in grouped(tried, key) {
+        let operator = OPERATORS[operator].name;
+        let _ = writeln!(text, "* {operator}: by {checks}: {}", places_of(&group));
     }
     text
 }
 
-fn harmless(tried: &[Tried]) -> String {
-    let mut text = String::from("\n## Harmless\n\n");
+fn no_weaker(tried: &[&Tried]) -> String {
+    let mut text = String::from("\n## Harmless: no weaker\n\n");
     text.push_str("Compared are all hazards in all modes of the model, over all sets of faults.\n\n");
     let key = |one: &Tried| match &one.verdict {
         Verdict::Harmless { changed: 0, .. } => Some("no question about a hazard changes".to_string()),
@@ -204,23 +191,23 @@ fn harmless(tried: &[Tried]) -> String {
         }
         _ => None,
     };
-    for ((operator, model, proof), group) in grouped(tried, key) {
-        let (operator, model) = (OPERATORS[operator].name, MODELS[model].0);
-        let _ = writeln!(text, "* {operator}, {model}: {proof}: {}", places_of(&group));
+    for ((operator, proof), group) in grouped(tried, key) {
+        let operator = OPERATORS[operator].name;
+        let _ = writeln!(text, "* {operator}: {proof}: {}", places_of(&group));
     }
     text
 }
 
-fn as_required(tried: &[Tried]) -> String {
-    let mut text = String::from("\n## Weaker, and still as required\n\n");
+fn as_required(tried: &[&Tried]) -> String {
+    let mut text = String::from("\n## Harmless: as required\n\n");
     text.push_str("The first hazard that more faults defeat than before is named.\n\n");
     let key = |one: &Tried| match &one.verdict {
         Verdict::AsRequired { hazard } => Some(hazard.clone()),
         _ => None,
     };
-    for ((operator, model, hazard), group) in grouped(tried, key) {
-        let (operator, model) = (OPERATORS[operator].name, MODELS[model].0);
-        let _ = writeln!(text, "* {operator}, {model}: {hazard}: {}", places_of(&group));
+    for ((operator, hazard), group) in grouped(tried, key) {
+        let operator = OPERATORS[operator].name;
+        let _ = writeln!(text, "* {operator}: {hazard}: {}", places_of(&group));
     }
     text
 }
