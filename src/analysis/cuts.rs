@@ -38,6 +38,46 @@ pub fn minimal(case: &mut Case<'_>, cut: BTreeSet<Source>, actors: Actors) -> Re
     Ok(cut)
 }
 
+/// Of the cut sets of weight at most `limit`, known to exist, one that does not depend on which one the engine finds: its last
+/// source in `order` comes as early as it can, then the last but one, and so on. It is minimal.
+///
+/// # Errors
+/// [`Stop`] if the engine does not decide or fails.
+pub fn first(
+    case: &mut Case<'_>,
+    limit: u32,
+    order: &[Source],
+    actors: Actors,
+) -> Result<BTreeSet<Source>, Stop> {
+    if limit == 0 {
+        return Ok(BTreeSet::new());
+    }
+    let what = case.encoding.breach;
+    let within: BTreeSet<Source> = order.iter().copied().collect();
+    let mut chosen: BTreeSet<Source> = BTreeSet::new();
+    let mut open = order.len();
+    loop {
+        // How much of the order is needed beside what was chosen: none of it ends the search.
+        let (mut low, mut high) = (0, open);
+        while low < high {
+            let middle = low.midpoint(high);
+            let some = order.iter().take(middle).copied().chain(chosen.iter().copied()).collect();
+            let mut given = case.given(Allowed::Weight(limit), actors);
+            for source in within.difference(&some) {
+                let fault = case.fault(*source);
+                given.push(case.encoding.terms.not(fault));
+            }
+            match case.possible(what, &given)? {
+                true => high = middle,
+                false => low = middle + 1,
+            }
+        }
+        let Some(last) = low.checked_sub(1).and_then(|last| order.get(last)) else { return Ok(chosen) };
+        chosen.insert(*last);
+        open = low - 1;
+    }
+}
+
 /// A smallest cut set outside `spared`, known to exist: fewer sources do not suffice there, so it is minimal.
 ///
 /// # Errors

@@ -303,8 +303,8 @@ impl Examined<'_, '_, '_> {
         let claim = self.claim(self.budget(Allowed::Weight(limit), actors), actors);
         for weight in 0..=limit {
             if self.case.unprotected(Allowed::Weight(weight), actors)? {
-                let faults = self.case.misbehaving()?;
-                let faults = cuts::minimal(&mut self.case, faults, actors)?;
+                let order = self.work.by_tags(&self.case);
+                let faults = cuts::first(&mut self.case, weight, &order, actors)?;
                 return self.tell(claim, Allowed::Only(&faults), actors);
             }
         }

@@ -8,7 +8,7 @@ use super::board::Board;
 use super::loss;
 use super::time::order;
 use super::{Decided, Work};
-use crate::analysis::{Actors, Allowed, Stop, cuts};
+use crate::analysis::{Actors, Allowed, Case, Stop, cuts};
 use crate::claim::{Breach, Budget, Claim};
 use crate::engine::EngineError;
 use crate::model::{
@@ -365,8 +365,8 @@ impl Work<'_> {
             if !case.unprotected(Allowed::Weight(weight), actors)? {
                 continue;
             }
-            let cut: BTreeSet<Source> = case.misbehaving()?;
-            let cut = cuts::minimal(&mut case, cut, actors)?;
+            let order = self.by_tags(&case);
+            let cut = cuts::first(&mut case, weight, &order, actors)?;
             let given = case.given(Allowed::Only(&cut), actors);
             return match witness::canonical(model, &claim, &mut case, breach, &given)? {
                 Some(situation) => Ok(self.believe(claim, situation)),
@@ -376,6 +376,13 @@ impl Work<'_> {
             };
         }
         Ok(Decided::Holds)
+    }
+
+    /// The sources of a question, in the order of their tags.
+    pub(super) fn by_tags(&self, case: &Case<'_>) -> Vec<Source> {
+        let mut sources: Vec<Source> = case.sources().into_iter().collect();
+        sources.sort_by_cached_key(|source| self.model.source_tag(*source));
+        sources
     }
 
     /// Whether what breaks the claim can happen: `Holds` with some situation that the simulator confirms and nobody is told.
