@@ -277,9 +277,10 @@ impl<'m> Office<'m> {
     /// How much work a task is, roughly: only for the order in which they are done.
     fn size(&self, task: &Task) -> usize {
         match task {
-            Task::Hazard(number) => {
-                self.questions.get(*number).map_or(0, |question| question.encoding.terms.len())
-            }
+            Task::Hazard(number) => self.questions.get(*number).map_or(0, |question| {
+                let cases = question.encoding.onsets.len();
+                question.encoding.terms.len() * (1 + cases) / 2
+            }),
             Task::Causes(causes) => 40 * causes.len(),
             Task::Quiet(causes) => 8 * causes.len(),
             Task::Votes(causes) => 350 * causes.len(),
@@ -322,7 +323,7 @@ impl<'m> Office<'m> {
             }
             Task::Runs => work.runs()?,
             Task::Singles(subjects) => work.singles(subjects)?,
-            Task::Time(hazards) => work.in_time(hazards, self.found)?,
+            Task::Time(hazards) => work.in_time(hazards, self.found, self.questions)?,
         }
         Ok(work.result)
     }

@@ -227,8 +227,11 @@ pub(super) fn breach(model: &Model, subject: Subject) -> Option<(Breach, u32)> {
 
 /// What is asked about a claim, where another one may be like it.
 pub(super) fn asked(model: &Model, universe: &BTreeSet<Source>, subject: Subject) -> Option<Asked> {
-    if let Subject::NotForced(hazard, at) = subject {
-        return loss::asked(model, universe, hazard, at);
+    match subject {
+        Subject::NotForced(hazard, at) => return loss::asked(model, universe, hazard, at),
+        // Often refuted, and then it has to be asked under its own names all the same.
+        Subject::NotHarmed(..) => return None,
+        _ => {}
     }
     let (first, faults) = breach(model, subject)?;
     let mut asked = Vec::new();

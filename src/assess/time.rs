@@ -18,6 +18,7 @@ pub use margin::{Margin, Stage, available, margin, margin_of_device};
 use ever::{Earlier, Known, Reaches, all_hold, as_terms, claims};
 use reach::{Fact, compared, plain_extent, reached};
 
+use super::alike::Question;
 use super::hazard::NOBODY;
 use super::{About, Assessment, Decided, HazardInMode, Work};
 use crate::analysis::{Allowed, Stop, extent};
@@ -119,8 +120,11 @@ impl InTime {
 
 /// What an earlier mode of the same hazard had, and what came of it without an engine.
 struct ModeBefore {
+    mode: ModeId,
     setting: Setting,
     quick: bool,
+    /// What holds without regard to time was shown to hold in time.
+    confirmed: bool,
     acts: BTreeMap<CauseId, Acts>,
 }
 
@@ -156,18 +160,31 @@ fn setting(
 impl Work<'_> {
     /// Decides the claims about time of hazards that are much alike, in all their modes; `ever`: what was decided without
     /// regard to time.
-    pub(super) fn in_time(&mut self, hazards: &[HazardId], found: &Assessment) -> Result<(), EngineError> {
+    pub(super) fn in_time(
+        &mut self,
+        hazards: &[HazardId],
+        found: &Assessment,
+        questions: &[Question],
+    ) -> Result<(), EngineError> {
         let mut confirmed: Vec<Earlier> = Vec::new();
-        hazards.iter().try_for_each(|hazard| self.hazard_in_time(*hazard, found, &mut confirmed))
+        hazards.iter().try_for_each(|hazard| self.hazard_in_time(*hazard, found, questions, &mut confirmed))
     }
 
     fn hazard_in_time(
         &mut self,
         hazard: HazardId,
         known: &Assessment,
+        questions: &[Question],
         confirmed: &mut Vec<Earlier>,
     ) -> Result<(), EngineError> {
         let model = self.model;
+        let of = |mode: ModeId| {
+            questions.iter().find(|question| question.hazard == hazard && question.mode == mode)
+        };
+        let asks_the_same = |one: ModeId, other: ModeId| match (of(one), of(other)) {
+            (Some(one), Some(other)) => one.asks_the_same(other),
+            _ => false,
+        };
         let ahead = |mode: &ModeId| known.ahead.get(&(hazard, *mode));
         let modes = model.hazards[hazard].exists_in.iter();
         let mut extents: Reaches = modes.filter_map(ahead).flat_map(|ahead| ahead.extents.clone()).collect();
@@ -176,7 +193,7 @@ impl Work<'_> {
             let mut found = InTime::new(hazard, *mode);
             let ever = known.hazards.iter().find(|ever| ever.hazard == hazard && ever.mode == *mode);
             if let (true, Some(ever)) = (has_time(model, hazard), ever) {
-                let known = Known { ever, ahead: ahead(mode) };
+                let known = Known { ever, ahead: ahead(mode), asks_the_same: &asks_the_same };
                 match self.extents(hazard, *mode, &mut extents) {
                     Ok(extents) => self.timed(&mut found, known, extents, confirmed, &mut before)?,
                     Err(stop) => {
@@ -212,6 +229,14 @@ impl Work<'_> {
         let acts = same.map(|before| before.acts.clone());
         found.decided = match same.is_some_and(|before| before.quick) {
             true => Timed::Quick,
+            // Another mode asked the same, without regard to time and with it.
+            false
+                if same.is_some_and(|before| {
+                    before.confirmed && (known.asks_the_same)(before.mode, found.mode)
+                }) =>
+            {
+                Timed::Quick
+            }
             false => self.decided(found, known, &long, &none, confirmed, &mut quick)?,
         };
         let first = acts.is_none();
@@ -220,7 +245,8 @@ impl Work<'_> {
             None => self.credited_acts(found, &long),
         };
         if let (Some(setting), true) = (setting, first) {
-            before.push(ModeBefore { setting, quick, acts: acts.clone() });
+            let confirmed = matches!(found.decided, Timed::Quick) && self.may_be_as_ever(known.ever);
+            before.push(ModeBefore { mode: found.mode, setting, quick, confirmed, acts: acts.clone() });
         }
         self.acting(found, &long, &none, acts)
     }
@@ -235,7 +261,7 @@ impl Work<'_> {
     fn decided(
         &mut self,
         found: &mut InTime,
-        Known { ever, ahead }: Known<'_>,
+        Known { ever, ahead, .. }: Known<'_>,
         long: &Arc<Timing>,
         none: &Arc<Timing>,
         confirmed: &mut Vec<Earlier>,

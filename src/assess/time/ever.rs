@@ -31,6 +31,8 @@ pub(crate) struct Ahead {
 pub(super) struct Known<'a> {
     pub(super) ever: &'a HazardInMode,
     pub(super) ahead: Option<&'a Ahead>,
+    /// Whether the hazard asks the same in two modes without regard to time.
+    pub(super) asks_the_same: &'a dyn Fn(ModeId, ModeId) -> bool,
 }
 
 /// A question that was answered before: modes often ask the same, and bays that are built alike.
