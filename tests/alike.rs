@@ -1,17 +1,19 @@
 //! What is carried over from one bay to another that is built alike is what the other bay gives when it is asked itself.
 //!
-//! The cut sets of every hazard and mode of the large models are found anew, each by a question of its own.
+//! The cut sets of every hazard and mode of the large models are found anew, and every claim about a single element is decided
+//! anew, each by a question of its own.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
 
 use std::fs;
 use std::path::PathBuf;
 
-use tripproof::analysis::{Actors, Case, cuts};
-use tripproof::assess::{ORDER, assess};
+use tripproof::analysis::{Actors, Allowed, Case, cuts};
+use tripproof::assess::{Decided, ORDER, Subject, assess};
 use tripproof::claim::Breach;
 use tripproof::engine::Engine;
 use tripproof::engine::smt::Smt;
 use tripproof::load::load;
+use tripproof::model::{Model, Source as Fault};
 use tripproof::semantics::{Scope, encode};
 use tripproof::source::Source;
 
@@ -61,4 +63,64 @@ fn the_second_bay_has_what_it_gives_when_it_is_asked_itself() {
 fn plants_without_a_second_bay_are_what_they_are() {
     compare("irradiator.yaml");
     compare("reactor-unit.yaml");
+}
+
+/// What a claim about a single element is about, whether it says that this can happen, and with which weight of faults.
+fn asked(model: &Model, subject: Subject) -> Vec<(Breach, bool, u32)> {
+    let one = |breach, can, faults| vec![(breach, can, faults)];
+    match subject {
+        Subject::CanFire(cause) => one(Breach::Fires(cause), true, 1),
+        Subject::CanFireFor(cause, hazard) => one(Breach::FiresFor(cause, hazard), true, 1),
+        Subject::NotAlwaysOn(cause) => one(Breach::Quiet(cause), true, 0),
+        Subject::MarksMatter(cause) => one(Breach::Matters(cause, None), true, 0),
+        Subject::CanRun(mode) => one(Breach::Runs(mode), true, 0),
+        Subject::NotHarmed(hazard, cause, at) => one(Breach::Harmed { hazard, cause, at }, false, 0),
+        Subject::NotForced(hazard, at) => {
+            let loses = |source: &Fault| {
+                matches!(source, Fault::Supply(_) | Fault::Route(_) | Fault::Cabinet(_) | Fault::Solver(_))
+            };
+            let sources = model.universe().into_iter().filter(loses);
+            sources.map(|source| (Breach::Forced { hazard, source, at }, false, 1)).collect()
+        }
+        Subject::SpanReached(stop) => one(Breach::SpanMissed(stop), false, model.stops[stop].fault_tolerance),
+        Subject::AlwaysHolds(rule) => {
+            one(Breach::Broken(rule), false, model.invariants[rule].fault_tolerance)
+        }
+        Subject::NeverOccurs(rule) => {
+            one(Breach::Occurs(rule), false, model.exclusions[rule].fault_tolerance)
+        }
+        Subject::CanLeave(space) => one(Breach::LockedIn(space), false, 1),
+        Subject::ReleaseStops(space, door, hazard) => one(Breach::Released { space, door, hazard }, false, 1),
+        _ => Vec::new(),
+    }
+}
+
+#[test]
+fn what_holds_of_single_elements_holds_when_each_is_asked_itself() {
+    for name in ["hall-k.yaml", "reactor-unit.yaml"] {
+        let path = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("models").join(name);
+        let model = load(&Source::new(name, fs::read_to_string(path).unwrap())).unwrap();
+        let engine = Smt::new(50_000_000).unwrap();
+        let assessment = assess(&model, &engine).unwrap();
+        let sources = model.universe();
+        let mut anew = 0;
+        for single in assessment.singles.iter().filter(|single| matches!(single.decided, Decided::Holds)) {
+            for (breach, can, faults) in asked(&model, single.subject) {
+                let forced = match &breach {
+                    Breach::Forced { source, .. } => Some([*source].into()),
+                    _ => None,
+                };
+                let sources = forced.as_ref().unwrap_or(&sources);
+                let encoding = encode(&model, &Scope { breach, modes: &[], sources, initiators: false });
+                let question = engine.open(&encoding.terms, &encoding.possible, &[]).unwrap();
+                let weight = |source| if forced.is_some() { 1 } else { model.weight(source) };
+                let mut case = Case::new(encoding, question, weight, Default::default());
+                let nobody = Actors { initiators: false, damage: false, overrides: false };
+                let happens = case.unprotected(Allowed::Weight(faults), nobody).unwrap();
+                assert_eq!(happens, can, "{name}: {:?}", single.subject);
+                anew += 1;
+            }
+        }
+        assert!(anew > 100, "{name}: {anew}");
+    }
 }

@@ -226,8 +226,10 @@ fn as_required(model: &Model, engine: &Smt, encoding: Encoding, found: &HazardIn
     let alone = Alone::default();
     let mut case = Case::new(encoding, question, |source| model.weight(source), alone.clone());
     let mut defeated = |allowed: Allowed<'_>, actors| case.unprotected(allowed, actors);
-    let mut holds = !defeated(Allowed::Weight(required.fault_tolerance), PARTIES)?
-        && !(overrides && defeated(Allowed::Weight(required.under_overrides), UNDER_OVERRIDES)?);
+    let mut holds = !defeated(Allowed::Weight(required.fault_tolerance), PARTIES)?;
+    if overrides {
+        holds = holds && !defeated(Allowed::Weight(required.under_overrides), UNDER_OVERRIDES)?;
+    }
     if numbers.paths != Paths::Unlimited {
         let mut used: BTreeSet<Source> = BTreeSet::new();
         for path in &numbers.path_sets {
