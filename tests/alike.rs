@@ -124,3 +124,25 @@ fn what_holds_of_single_elements_holds_when_each_is_asked_itself() {
         assert!(anew > 100, "{name}: {anew}");
     }
 }
+
+/// Two hazards that ask alike and require differently: neither takes over what was decided for the other.
+#[test]
+fn what_is_required_is_not_carried_over() {
+    let path = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("models/first-guard.yaml");
+    let text = fs::read_to_string(path).unwrap().replace("[H-CRUSH]", "[H-CRUSH, H-CUT]");
+    let start = text.find("  H-CRUSH:").unwrap();
+    let end = start + text[start..].find("\n\n").map_or(text.len() - start, |at| at + 1);
+    let (before, milder, after) = (&text[..start], &text[start..end], &text[end..]);
+    let requires = "    requires: { fault_tolerance: 2, disjoint_paths: 3, reason: worse }\n";
+    let stricter = milder.replace("H-CRUSH:", "H-CUT:").replace("log: HL-001", "log: HL-002") + requires;
+    for hazards in [format!("{milder}{stricter}"), format!("{stricter}{milder}")] {
+        let text = format!("{before}{hazards}{after}");
+        let model = load(&Source::new("two-hazards.yaml", text)).unwrap();
+        let assessment = assess(&model, &Smt::new(50_000_000).unwrap()).unwrap();
+        for found in &assessment.hazards {
+            let worse = model.hazards[found.hazard].name.tag == "H-CUT";
+            assert_eq!(found.tolerance.is_broken(), worse, "{}", model.hazards[found.hazard].name.tag);
+            assert_eq!(found.disjoint.is_broken(), worse, "{}", model.hazards[found.hazard].name.tag);
+        }
+    }
+}

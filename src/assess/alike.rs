@@ -38,8 +38,11 @@ pub(super) fn questions(model: &Model, universe: &BTreeSet<Source>) -> Result<Ve
         let scope = Scope { breach, modes: &modes, sources: universe, initiators: true };
         Question { hazard: *hazard, mode: *mode, encoding: encode(model, &scope), leader: None }
     })?;
-    let leaders =
-        first_alike(&questions, |a, b| a.encoding.alike(&b.encoding, |source| model.weight(source)));
+    // What is decided depends on what is required, too, which is no part of the question.
+    let leaders = first_alike(&questions, |a, b| {
+        model.hazards[a.hazard].required == model.hazards[b.hazard].required
+            && a.encoding.alike(&b.encoding, |source| model.weight(source))
+    });
     for (question, leader) in questions.iter_mut().zip(leaders) {
         question.leader = leader;
     }

@@ -15,7 +15,7 @@ use std::sync::Arc;
 pub(crate) use ever::Ahead;
 pub use margin::{Margin, Stage, available, margin, margin_of_device};
 
-use ever::{Earlier, Known, Reaches, all_hold, as_terms, claims};
+use ever::{Earlier, Known, Reach, Reaches, all_hold, as_terms, claims};
 use reach::{Fact, compared, plain_extent, reached};
 
 use super::alike::Question;
@@ -276,22 +276,25 @@ impl Work<'_> {
         let model = self.model;
         let paths = ever.numbers.as_ref().map(|numbers| as_terms(&numbers.path_sets, &encoding));
         let paths = paths.unwrap_or_default();
+        let required = model.hazards[found.hazard].required;
         let same = |earlier: &Earlier| {
-            earlier.paths == paths && earlier.encoding.alike(&encoding, |source| model.weight(source))
+            earlier.required == required
+                && earlier.paths == paths
+                && earlier.encoding.alike(&encoding, |source| model.weight(source))
         };
         if self.may_be_as_ever(ever) && confirmed.iter().any(same) {
             return Ok(Timed::Quick);
         }
         let unknown = encoding.unknown_times.clone();
         if ahead.is_some_and(|ahead| ahead.as_ever) {
-            confirmed.push(Earlier { encoding, paths });
+            confirmed.push(Earlier { encoding, paths, required });
             return Ok(Timed::Quick);
         }
         match self.asked_as_ever(ever, &encoding) {
             Ok(true) => {
                 let one_engine = self.decided_alone();
                 if one_engine.is_none() {
-                    confirmed.push(Earlier { encoding, paths });
+                    confirmed.push(Earlier { encoding, paths, required });
                     return Ok(Timed::Quick);
                 }
             }
@@ -431,9 +434,11 @@ impl Work<'_> {
         let scope = Scope { breach, modes: &modes, sources: &nothing, initiators: false };
         let encoding = encode(self.model, &scope);
         self.note(&encoding);
-        if let Some((_, extents)) = known.iter().find(|(other, _)| other.asks_the_same(&encoding)) {
-            return Ok(extents.clone());
+        if let Some(reach) = known.iter().find(|reach| reach.encoding.asks_the_same(&encoding)) {
+            self.by_one(reach.alone.clone());
+            return Ok(reach.extents.clone());
         }
+        let before = self.decided_alone();
         let mut case = self.open(encoding.clone(), |_| 1)?;
         let what = case.encoding.breach;
         let given = case.given(Allowed::Nothing, NOBODY);
@@ -443,7 +448,10 @@ impl Work<'_> {
                 extents.insert(*quantity, extent);
             }
         }
-        known.push((encoding, extents.clone()));
+        let alone = self.decided_alone();
+        self.by_one(before);
+        self.by_one(alone.clone());
+        known.push(Reach { encoding, extents: extents.clone(), alone });
         Ok(extents)
     }
 }

@@ -71,6 +71,9 @@ impl Choosing<'_, '_, '_> {
         about: &BTreeSet<QuantityId>,
         fixed: &mut BTreeMap<QuantityId, Exact>,
     ) -> Result<(), Stop> {
+        if order.is_empty() {
+            return Ok(());
+        }
         if let [quantity] = order {
             let candidates = self.quantity_candidates(*quantity, about.contains(quantity), fixed)?;
             self.fix(NumberChoice::Quantity(*quantity), &candidates)?;
@@ -88,9 +91,16 @@ impl Choosing<'_, '_, '_> {
         }
         let terms: Vec<_> = wishes.iter().map(|wish| wish.term(&mut self.case.encoding.terms)).collect();
         let together = self.case.encoding.terms.and(terms);
-        if wishes.len() == order.len() && self.look(Some(together))? {
-            *fixed = supposed;
-            return Ok(());
+        if wishes.len() == order.len() {
+            match self.look(Some(together)) {
+                Ok(true) => {
+                    *fixed = supposed;
+                    return Ok(());
+                }
+                // One by one it may be easier.
+                Ok(false) | Err(Stop::Undecided(_)) => {}
+                Err(stop) => return Err(stop),
+            }
         }
         let (first, second) = order.split_at(order.len() / 2);
         self.fix_each(first, about, fixed)?;

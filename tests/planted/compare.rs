@@ -215,7 +215,7 @@ fn block(case: &mut Case<'_>, theirs: &BTreeMap<String, Source>, cut: &Cut) -> R
     Ok(())
 }
 
-/// Whether all that is required of the hazard holds: asked anew, without the search that decided it, and of two engines, the
+/// Whether all that is required of the hazard holds, without regard to time: asked anew, without the search that decided it, and of two engines, the
 /// second of which goes through all sets of faults as a diagram.
 fn as_required(model: &Model, engine: &Smt, encoding: Encoding, found: &HazardInMode) -> Result<bool, Stop> {
     let required = model.hazards[found.hazard].required;
@@ -230,7 +230,10 @@ fn as_required(model: &Model, engine: &Smt, encoding: Encoding, found: &HazardIn
     if overrides {
         holds = holds && !defeated(Allowed::Weight(required.under_overrides), UNDER_OVERRIDES)?;
     }
-    if numbers.paths != Paths::Unlimited {
+    if numbers.paths == Paths::Unlimited {
+        // Nothing at all defeats it.
+        holds = holds && !defeated(Allowed::AllBut(&BTreeSet::new()), PARTIES)?;
+    } else {
         let mut used: BTreeSet<Source> = BTreeSet::new();
         for path in &numbers.path_sets {
             // Only this path has to work; whatever else there is may fail.

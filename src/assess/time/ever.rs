@@ -5,23 +5,34 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use super::super::hazard::{OVERRIDES, PARTIES, UNDER_OVERRIDES};
-use super::super::{Decided, HazardInMode, Work};
+use super::super::{About, Decided, HazardInMode, Work};
 use super::has_time;
 use crate::analysis::{Allowed, Case, Stop};
 use crate::claim::{Breach, Extent, Timing, Unknown};
 use crate::engine::EngineError;
-use crate::model::{HazardId, ModeId, QuantityId, Source};
+use crate::model::{HazardId, ModeId, QuantityId, Required, Source};
 use crate::outcome::{Paths, Tolerance};
 use crate::semantics::{Encoding, Scope, encode_beside};
 use crate::term::TermId;
 
-/// How far quantities reach, by the question that was answered about it.
-pub(super) type Reaches = Vec<(Encoding, BTreeMap<QuantityId, Extent>)>;
+/// How far quantities reach in the situations of a question.
+#[derive(Debug, Clone)]
+pub(super) struct Reach {
+    pub(super) encoding: Encoding,
+    pub(super) extents: BTreeMap<QuantityId, Extent>,
+    /// Why one engine decided it alone, if it did.
+    pub(super) alone: Option<String>,
+}
+
+/// All of that which was asked.
+pub(super) type Reaches = Vec<Reach>;
 
 /// What came out about time when a hazard was examined without regard to it.
 #[derive(Debug, Clone)]
 pub(crate) struct Ahead {
     pub(super) extents: Reaches,
+    /// Two engines decided how far the quantities reach.
+    both: bool,
     /// Everything is so in time; `false` says nothing.
     pub(super) as_ever: bool,
 }
@@ -40,6 +51,8 @@ pub(super) struct Earlier {
     pub(super) encoding: Encoding,
     /// The path sets that protect in time, as terms.
     pub(super) paths: BTreeSet<BTreeSet<TermId>>,
+    /// What is required, on which depends what was asked.
+    pub(super) required: Required,
 }
 
 /// Path sets as terms of a question; sources that do not occur in it make no difference.
@@ -91,11 +104,16 @@ impl Work<'_> {
         let mut known = Vec::new();
         let extents = match self.extents(hazard, mode, &mut known) {
             Ok(extents) => extents,
-            // Asked again when it is about time; what two engines say is told then.
-            Err(Stop::Failed(error)) => return Err(error),
-            Err(_) => return Ok(None),
+            // Asked again when it is about time.
+            Err(stop) => {
+                self.stopped(stop)?;
+                self.about(About::Hazard(hazard, mode));
+                return Ok(None);
+            }
         };
-        self.result.ahead.insert(place, Ahead { extents: known, as_ever: false });
+        // Noted with what reaches how far, and told of what is about time: what has no regard to it does not rest on that.
+        let both = self.decided_alone().is_none();
+        self.result.ahead.insert(place, Ahead { extents: known, both, as_ever: false });
         let late = Breach::Late { hazard, timing: Arc::new(Timing { extents, unknown: Unknown::TooLong }) };
         let breach = Breach::NotMet { hazard, onset: None };
         let modes = [mode];
@@ -113,13 +131,16 @@ impl Work<'_> {
     ) -> Result<(), EngineError> {
         let as_ever = match self.as_ever(found, case, late) {
             Ok(as_ever) => as_ever,
-            Err(Stop::Failed(error)) => return Err(error),
-            Err(_) => false,
+            Err(stop) => {
+                self.stopped(stop)?;
+                self.about(About::Hazard(found.hazard, found.mode));
+                false
+            }
         };
         // What one engine decided alone is asked again, where it is told.
         let both = self.decided_alone().is_none();
         if let Some(ahead) = self.result.ahead.get_mut(&(found.hazard, found.mode)) {
-            ahead.as_ever = as_ever && both;
+            ahead.as_ever = as_ever && both && ahead.both;
         }
         Ok(())
     }
