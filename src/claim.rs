@@ -155,6 +155,21 @@ pub enum Breach {
 }
 
 impl Breach {
+    /// The cause it speaks of, if it does.
+    pub fn cause(&self) -> Option<CauseId> {
+        match self {
+            Breach::Fires(cause)
+            | Breach::FiresFor(cause, _)
+            | Breach::Quiet(cause)
+            | Breach::Matters(cause, _)
+            | Breach::Unled(cause, _)
+            | Breach::VoteTrips(cause, _)
+            | Breach::Armed(cause)
+            | Breach::Harmed { cause, .. } => Some(*cause),
+            _ => None,
+        }
+    }
+
     /// The hazard it speaks of, if it does.
     pub fn hazard(&self) -> Option<HazardId> {
         match self {

@@ -163,17 +163,7 @@ impl<'a> Teller<'a> {
     /// misled.
     fn speaks(&self, id: CauseId) -> bool {
         let cause = &self.model.causes[id];
-        let asked = match self.claim.breach {
-            Breach::Fires(asked)
-            | Breach::FiresFor(asked, _)
-            | Breach::Quiet(asked)
-            | Breach::Matters(asked, _)
-            | Breach::Unled(asked, _)
-            | Breach::VoteTrips(asked, _)
-            | Breach::Armed(asked)
-            | Breach::Harmed { cause: asked, .. } => asked == id,
-            _ => false,
-        };
+        let asked = self.claim.breach.cause() == Some(id);
         let known_true = self.cone.knows.iter().any(|end| end.0 == id && self.knows_true(*end));
         let misled = cone::inputs_in(self.model, id).iter().any(|input| {
             let overridden = self.overridden_by(*input).is_some();

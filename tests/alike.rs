@@ -13,7 +13,7 @@ use tripproof::claim::Breach;
 use tripproof::engine::Engine;
 use tripproof::engine::smt::Smt;
 use tripproof::load::load;
-use tripproof::model::{Model, Source as Fault};
+use tripproof::model::{CauseId, InputAtom, Model, Source as Fault};
 use tripproof::semantics::{Scope, encode};
 use tripproof::source::Source;
 
@@ -68,9 +68,14 @@ fn plants_without_a_second_bay_are_what_they_are() {
 /// What a claim about a single element is about, whether it says that this can happen, and with which weight of faults.
 fn asked(model: &Model, subject: Subject) -> Vec<(Breach, bool, u32)> {
     let one = |breach, can, faults| vec![(breach, can, faults)];
+    // A cause that asks for a bad signal or a lost link may need the fault for which it is there.
+    let needed = |cause: CauseId| {
+        let asks = |atom: &&InputAtom| matches!(atom, InputAtom::Bad(_) | InputAtom::LinkLost(_));
+        u32::from(model.causes[cause].when.atoms().iter().any(asks))
+    };
     match subject {
-        Subject::CanFire(cause) => one(Breach::Fires(cause), true, 1),
-        Subject::CanFireFor(cause, hazard) => one(Breach::FiresFor(cause, hazard), true, 1),
+        Subject::CanFire(cause) => one(Breach::Fires(cause), true, needed(cause)),
+        Subject::CanFireFor(cause, hazard) => one(Breach::FiresFor(cause, hazard), true, needed(cause)),
         Subject::NotAlwaysOn(cause) => one(Breach::Quiet(cause), true, 0),
         Subject::MarksMatter(cause) => one(Breach::Matters(cause, None), true, 0),
         Subject::CanRun(mode) => one(Breach::Runs(mode), true, 0),

@@ -263,7 +263,7 @@ fn more(model: &Model, subject: Subject) -> Vec<Breach> {
     }
 }
 
-impl Work<'_> {
+impl<'m> Work<'m> {
     /// Several claims that hold for all situations. Most hold: one question says so of all that allow no fault, and only
     /// if something breaks one of them is each examined by itself.
     pub(super) fn singles(&mut self, subjects: &[Subject]) -> Result<(), EngineError> {
@@ -354,15 +354,7 @@ impl Work<'_> {
     pub(super) fn look_for(&mut self, claim: Claim, faults: u32) -> Result<Decided, Stop> {
         let model = self.model;
         let actors = Actors { overrides: claim.overrides, ..NOBODY };
-        let scope = Scope {
-            breach: claim.breach.clone(),
-            modes: &claim.modes,
-            sources: &claim.faults.sources,
-            initiators: claim.initiators,
-        };
-        let encoding = encode(model, &scope);
-        self.note(&encoding);
-        let mut case = self.open(encoding, |source| model.weight(source))?;
+        let mut case = self.opened(&claim)?;
         let breach = case.encoding.breach;
         for weight in 0..=faults {
             if !case.unprotected(Allowed::Weight(weight), actors)? {
@@ -381,6 +373,22 @@ impl Work<'_> {
         Ok(Decided::Holds)
     }
 
+    /// The question about a claim.
+    fn opened(&mut self, claim: &Claim) -> Result<Case<'m>, EngineError> {
+        let model = self.model;
+        let encoding = encode(
+            model,
+            &Scope {
+                breach: claim.breach.clone(),
+                modes: &claim.modes,
+                sources: &claim.faults.sources,
+                initiators: claim.initiators,
+            },
+        );
+        self.note(&encoding);
+        self.open(encoding, |source| model.weight(source))
+    }
+
     /// The sources of a question, in the order of their tags.
     pub(super) fn by_tags(&self, case: &Case<'_>) -> Vec<Source> {
         let mut sources: Vec<Source> = case.sources().into_iter().collect();
@@ -390,23 +398,14 @@ impl Work<'_> {
 
     /// Whether what breaks the claim can happen: `Holds` with some situation that the simulator confirms and nobody is told.
     pub(super) fn can_happen(&mut self, claim: Claim, faults: u32) -> Result<Decided, Stop> {
-        let model = self.model;
         let actors = Actors { overrides: claim.overrides, ..NOBODY };
-        let scope = Scope {
-            breach: claim.breach.clone(),
-            modes: &claim.modes,
-            sources: &claim.faults.sources,
-            initiators: claim.initiators,
-        };
-        let encoding = encode(model, &scope);
-        self.note(&encoding);
-        let mentioned = Mentioned::of(&encoding.terms);
-        let mut case = self.open(encoding, |source| model.weight(source))?;
+        let mut case = self.opened(&claim)?;
+        let mentioned = Mentioned::of(&case.encoding.terms);
         if !case.unprotected(Allowed::Weight(faults), actors)? {
             return Ok(Decided::Never("no situation makes it true".into()));
         }
         case.keep()?;
-        let situation = mentioned.situation(model, &claim.modes, case.question.as_ref())?;
+        let situation = mentioned.situation(self.model, &claim.modes, case.question.as_ref())?;
         Ok(match self.believe(claim, situation) {
             Decided::Broken(_) => Decided::Holds,
             other => other,

@@ -12,15 +12,9 @@ use crate::term::TermId;
 
 /// The mode groups that a breach over all modes is about.
 fn home_of(model: &Model, breach: &Breach) -> BTreeSet<GroupId> {
-    match breach {
-        Breach::Fires(cause)
-        | Breach::FiresFor(cause, _)
-        | Breach::Quiet(cause)
-        | Breach::Matters(cause, _)
-        | Breach::Unled(cause, _)
-        | Breach::VoteTrips(cause, _)
-        | Breach::Armed(cause) => groups_of(model, *cause).collect(),
-        _ => breach.hazard().map(|hazard| model.hazards[hazard].group).into_iter().collect(),
+    match breach.cause() {
+        Some(cause) => groups_of(model, cause).collect(),
+        None => breach.hazard().map(|hazard| model.hazards[hazard].group).into_iter().collect(),
     }
 }
 

@@ -154,6 +154,8 @@ impl Work<'_> {
         else {
             return Ok(false);
         };
+        let under = self.model.hazards[ever.hazard].required.under_overrides;
+        let overridden = case.encoding.overrides_permitted.is_some() && (under > 0 || case.has_damage());
         let mut happens = |allowed: Allowed<'_>, actors| {
             let given = case.given(allowed, actors);
             case.possible(late, &given)
@@ -170,12 +172,6 @@ impl Work<'_> {
         if u64::from(tolerated) + 1 != paths as u64 && happens(Allowed::Weight(tolerated), PARTIES)? {
             return Ok(false);
         }
-        let under = self.model.hazards[ever.hazard].required.under_overrides;
-        let overridden = case.encoding.overrides_permitted.is_some() && (under > 0 || case.has_damage());
-        if !overridden {
-            return Ok(true);
-        }
-        let given = case.given(Allowed::Weight(under), UNDER_OVERRIDES);
-        Ok(!case.possible(late, &given)?)
+        Ok(!(overridden && happens(Allowed::Weight(under), UNDER_OVERRIDES)?))
     }
 }
