@@ -3,6 +3,7 @@
 //! The only place where engine and simulator meet. A refutation that the simulator does not confirm becomes a
 //! [`Disagreement`] and is never told as a finding. Which claims there are follows section 4 of the semantics.
 
+mod accord;
 mod alike;
 mod barred;
 mod board;
@@ -165,7 +166,9 @@ pub fn assess(model: &Model, engine: &dyn Engine) -> Result<Assessment, EngineEr
     let tasks: Vec<Task> = alike.into_values().map(Task::Time).collect();
     let mut timed = office.deal(&tasks)?.into_iter().fold(Assessment::default(), Assessment::with);
     timed.timed.sort_by_key(|in_time| (in_time.hazard, in_time.mode));
-    Ok(whole.with(timed))
+    let mut whole = whole.with(timed);
+    accord::settle(model, &mut whole);
+    Ok(whole)
 }
 
 impl Assessment {

@@ -343,7 +343,7 @@ impl Disagreement {
         Disagreement {
             claim: sentence.to_string(),
             engine: Vec::new(),
-            simulator: "not asked: two ways to one number differ".into(),
+            simulator: "not asked: two results of this program exclude each other".into(),
         }
     }
 }
