@@ -7,8 +7,7 @@ use std::collections::BTreeSet;
 
 use crate::graph::Digraph;
 use crate::model::{
-    Access, Device, Element, InputAtom, InputId, LinkId, Model, Observes, Parents, RouteId, Signal, SolverId,
-    SupplyId, Tree,
+    Device, Element, InputAtom, InputId, Model, Observes, Parents, RouteId, Signal, SolverId, SupplyId, Tree,
 };
 
 /// The dependency graph of a model.
@@ -107,15 +106,9 @@ impl Dependencies {
 
     /// Over which links and solvers a signal reaches a solver.
     fn access(&mut self, model: &Model, from: Element, signal: Signal, solver: SolverId) {
-        let mut at = solver;
-        let mut links: BTreeSet<LinkId> = BTreeSet::new();
-        while let Some(Access::Over(link, next)) = model.access.get(&(signal, at)) {
-            if !links.insert(*link) {
-                break;
-            }
-            self.edge(from, Element::Link(*link));
-            self.edge(from, Element::Solver(*next));
-            at = *next;
+        for (link, next) in model.way(signal, solver) {
+            self.edge(from, Element::Link(link));
+            self.edge(from, Element::Solver(next));
         }
     }
 

@@ -126,6 +126,17 @@ impl Model {
         self.causes.iter().filter(move |(_, cause)| cause.demands.contains(&effect)).map(|(id, _)| id)
     }
 
+    /// The links over which a solver learns a signal, from that solver back, each with the solver that sends. None where
+    /// the solver has the signal itself, and where it does not get there.
+    pub fn way(&self, signal: Signal, solver: SolverId) -> impl Iterator<Item = (LinkId, SolverId)> + '_ {
+        let over = move |solver: SolverId| match self.access.get(&(signal, solver)) {
+            Some(Access::Over(link, from)) => Some((*link, *from)),
+            Some(Access::Direct) | None => None,
+        };
+        // No way of a model that was read goes round; one that was put together otherwise ends here, too.
+        std::iter::successors(over(solver), move |(_, from)| over(*from)).take(self.solvers.len())
+    }
+
     /// Where a field of the element with this tag stands, if the file gives it and findings point at it.
     pub fn written(&self, tag: &str, field: &'static str) -> Option<Span> {
         self.fields.get(&(tag.to_string(), field)).copied()

@@ -9,7 +9,7 @@ use crate::analysis::{Case, Stop};
 use crate::claim::{Breach, Budget, Claim};
 use crate::engine::EngineError;
 use crate::model::{
-    Access, CauseId, InputAtom, InputId, Model, Observes, OverrideId, Signal, SolverId, Source, Tree,
+    CauseId, InputAtom, InputId, Model, Observes, OverrideId, Signal, SolverId, Source, Tree,
 };
 use crate::replay::{breaks_each, replay};
 use crate::semantics::{Encoding, encode_each};
@@ -135,11 +135,7 @@ fn facts(model: &Model, input: InputId, solver: SolverId) -> Vec<FactChoice> {
 
 /// The solver whose reading of an input this one sees: over links, what is bad is bad where the wire ends.
 fn wired_to(model: &Model, input: InputId, solver: SolverId) -> SolverId {
-    let mut at = solver;
-    while let Some(Access::Over(_, from)) = model.access.get(&(Signal::Input(input), at)) {
-        at = *from;
-    }
-    at
+    model.way(Signal::Input(input), solver).last().map_or(solver, |(_, from)| from)
 }
 
 impl Work<'_> {

@@ -5,8 +5,8 @@
 
 use crate::exact::Exact;
 use crate::model::{
-    Access, ActuatorId, Cause, CauseId, DriverId, EffectId, Element, InputId, LinkId, Model, Signal,
-    SolverId, Time, Tree, WithoutEnergy,
+    ActuatorId, Cause, CauseId, DriverId, EffectId, Element, InputId, Model, Signal, SolverId, Time, Tree,
+    WithoutEnergy,
 };
 
 /// A sum of times; an element of which it is not known how long it takes, if there is one.
@@ -28,17 +28,10 @@ pub fn later(one: Sum, other: Sum) -> Sum {
     }
 }
 
-/// The links over which a solver learns a signal, from the solver back.
-pub fn links(model: &Model, signal: Signal, solver: SolverId) -> Vec<LinkId> {
-    let (mut found, mut at) = (Vec::new(), solver);
-    while let Some(Access::Over(link, from)) = model.access.get(&(signal, at)).copied() {
-        if found.contains(&link) {
-            break;
-        }
-        found.push(link);
-        at = from;
-    }
-    found
+/// Adds what it takes until a solver has a signal that another one has.
+fn passed_on(model: &Model, sum: Sum, signal: Signal, solver: SolverId) -> Sum {
+    let links = model.way(signal, solver);
+    links.fold(sum, |sum, (link, _)| plus(sum, Element::Link(link), &model.links[link].delay))
 }
 
 /// The effects of a cause that set an actuator to one of these positions.
@@ -129,8 +122,7 @@ fn at_solver(model: &Model, cause: CauseId, solver: SolverId) -> Option<Sum> {
         return None;
     }
     let reaction = plus(Ok(Exact::zero()), Element::Solver(own), &model.solvers[own].reaction);
-    let over = links(model, Signal::Cause(cause), solver).into_iter();
-    Some(over.fold(reaction, |sum, link| plus(sum, Element::Link(link), &model.links[link].delay)))
+    Some(passed_on(model, reaction, Signal::Cause(cause), solver))
 }
 
 /// How early an actuator may have moved to a position: after the delays of mark and effect and its shortest time to move.
@@ -157,7 +149,5 @@ pub fn surely_seen(model: &Model, input: InputId, solver: SolverId, step_known: 
     let step = if step_known { &response.step } else { &Time::Unknown };
     let own = [step, &response.confirmation, &response.filter, &response.transport];
     let sum = own.into_iter().try_fold(Exact::zero(), |sum, time| plus(Ok(sum), of, time));
-    links(model, Signal::Input(input), solver)
-        .into_iter()
-        .fold(sum, |sum, link| plus(sum, Element::Link(link), &model.links[link].delay))
+    passed_on(model, sum, Signal::Input(input), solver)
 }

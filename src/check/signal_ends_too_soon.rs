@@ -30,9 +30,7 @@ use super::{Check, Seen, about_element};
 use crate::assess::Decided;
 use crate::exact::Exact;
 use crate::finding::{Finding, Severity};
-use crate::model::{
-    Access, Cause, CauseId, Degraded, Element, InputAtom, InputId, Model, Signal, Time, Tree,
-};
+use crate::model::{Cause, CauseId, Degraded, Element, InputAtom, InputId, Model, Signal, Time, Tree};
 use crate::outcome::SignalEnds;
 use crate::syntax::kind::Purpose;
 
@@ -182,12 +180,7 @@ fn literal(
     }
 }
 
-fn over_links(model: &Model, mut needed: Needed, signal: Signal, reader: &Cause) -> Needed {
-    let mut at = reader.solver;
-    for _ in 0..model.solvers.len() {
-        let Some(Access::Over(link, from)) = model.access.get(&(signal, at)).copied() else { break };
-        needed = longer(needed, &model.links[link].delay);
-        at = from;
-    }
-    needed
+fn over_links(model: &Model, needed: Needed, signal: Signal, reader: &Cause) -> Needed {
+    let links = model.way(signal, reader.solver);
+    links.fold(needed, |needed, (link, _)| longer(needed, &model.links[link].delay))
 }

@@ -9,8 +9,8 @@ use super::sharing;
 use crate::claim::Breach;
 use crate::dependencies::Dependencies;
 use crate::model::{
-    Access, AtPosition, CauseId, ConditionId, Device, Element, GroupId, HazardId, InputAtom, InputId, LinkId,
-    Model, Observes, PlantAtom, QuantityId, Signal, SolverId, Source, Tree,
+    AtPosition, CauseId, ConditionId, Device, Element, GroupId, HazardId, InputAtom, InputId, LinkId, Model,
+    Observes, PlantAtom, QuantityId, Signal, SolverId, Source, Tree,
 };
 
 /// Everything that can matter for a breach.
@@ -326,16 +326,7 @@ pub(super) fn members(model: &Model, hazard: HazardId, number: usize, initiator:
 
 /// The solvers that a signal passes on its way to a solver, that one first.
 fn way(model: &Model, signal: Signal, solver: SolverId) -> Vec<SolverId> {
-    let mut passed = vec![solver];
-    let mut at = solver;
-    while let Some(Access::Over(_, from)) = model.access.get(&(signal, at)) {
-        if passed.contains(from) {
-            break;
-        }
-        passed.push(*from);
-        at = *from;
-    }
-    passed
+    std::iter::once(solver).chain(model.way(signal, solver).map(|(_, from)| from)).collect()
 }
 
 fn in_order<T: PartialEq>(items: impl Iterator<Item = T>) -> Vec<T> {
