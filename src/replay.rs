@@ -97,6 +97,8 @@ pub struct Reached {
     pub at: AtPosition,
     /// How it stands.
     pub late: Late,
+    /// Causes that demand it elsewhere and may do so until after the time that may be used, though not in the end.
+    pub kept_by: Vec<CauseId>,
 }
 
 /// What happens in one situation.

@@ -21,7 +21,7 @@ mod two_modes;
 
 use std::collections::{BTreeMap, BTreeSet};
 
-pub use ahead::{Compared, head_start, known_step, normal_range, rising};
+pub use ahead::{Compared, clearing, head_start, known_step, normal_range, t90_says};
 pub use capacity::too_many_sums;
 pub use time::{Acts, Onset, acts};
 

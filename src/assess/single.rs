@@ -353,7 +353,8 @@ impl<'m> Work<'m> {
     /// The canonical situation with the fewest faults that the claim is about, replayed; `Holds` if there is none.
     pub(super) fn look_for(&mut self, claim: Claim, faults: u32) -> Result<Decided, Stop> {
         let model = self.model;
-        let actors = Actors { overrides: claim.overrides, ..NOBODY };
+        // Damage that is certain costs nothing, and belongs to every budget of faults.
+        let actors = Actors { overrides: claim.overrides, damage: true, ..NOBODY };
         let mut case = self.opened(&claim)?;
         let breach = case.encoding.breach;
         for weight in 0..=faults {

@@ -11,7 +11,9 @@
 //! The time that is left, f · (T − E), is pushed down from the safe state to the readings: travel, delays of marks, links,
 //! on-delay and reaction of the solver, response of the sensor; a comparison of a sensor has its head start, (limit − set
 //! point − accuracy) / rate, beforehand. What cannot be true in time does not count. Refuted if the safe state is not
-//! reached then, although it is reached as long as it takes.
+//! reached then, although it is reached as long as it takes. A command for another position that does not lose must have
+//! ended by then: one that is not latched may have been there until harm began, and ends when its condition is seen to be
+//! false.
 //!
 //! # What it does not see
 //! Whether the times and rates that the model declares are those of the plant. How fast a quantity moves while the trip

@@ -9,7 +9,8 @@
 //!
 //! # How it is decided
 //! No situation with faults of the stated weight in which the device is pressed and a position of its span is not
-//! reached. Modes: of the groups by which the causes that read it are armed, those in which some hazard exists.
+//! reached. Modes: those in which, of the groups by which the causes that read it are armed and that have hazards, one is in
+//! a mode in which some hazard of it exists; all, where none of these groups has hazards.
 //!
 //! # What it does not see
 //! Modes without any hazard (isolated, locked out). Time, and the stop category.

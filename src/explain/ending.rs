@@ -3,11 +3,11 @@
 use crate::claim::Breach;
 use crate::exact::Exact;
 use crate::model::{
-    ActsOn, Actuator, ActuatorId, AtPosition, Device, Door, Driver, Element, Hazard, HazardId, InvariantId,
-    PassiveId, SpaceId, Time, WithoutEnergy,
+    ActsOn, Actuator, ActuatorId, AtPosition, CauseId, Device, Door, Driver, Element, Hazard, HazardId,
+    InvariantId, PassiveId, SpaceId, Time, WithoutEnergy,
 };
 use crate::outcome::seconds;
-use crate::replay::Late;
+use crate::replay::{Late, Reached};
 use crate::situation::NumberChoice;
 use crate::syntax::kind::{ReleaseAid, ReleasePlace};
 
@@ -171,6 +171,20 @@ impl Teller<'_> {
         })
     }
 
+    /// What may command an element elsewhere until it is too late.
+    fn kept(&self, reached: &Reached) -> Option<String> {
+        let tag = |cause: &CauseId| self.model.causes[*cause].name.tag.clone();
+        let causes: Vec<String> = reached.kept_by.iter().map(tag).collect();
+        let device = self.model.tag(self.model.device_element(reached.at.device));
+        let ends = match causes.len() {
+            1 => "it may have been true before, and ends when its condition is seen to be false",
+            _ => "they may have been true before, and end when their conditions are seen to be false",
+        };
+        (!causes.is_empty()).then(|| {
+            format!("Until then {} may still command {device} elsewhere: {ends}.", words::list(&causes))
+        })
+    }
+
     /// What stands where it should and comes too late, what does not stand there, and what follows.
     fn late(&self, hazard: HazardId) -> Vec<String> {
         let safe = &self.model.hazards[hazard];
@@ -178,17 +192,21 @@ impl Teller<'_> {
         let mut elsewhere = Vec::new();
         for reached in &self.replay.reached {
             match &reached.late {
-                Late::By(over) => lines.push(format!(
-                    "{}, but {} s later than the time that may be used.",
-                    words::stands(self.model, reached.at),
-                    seconds(over)
-                )),
+                Late::By(over) => {
+                    lines.push(format!(
+                        "{}, but {} s later than the time that may be used.",
+                        words::stands(self.model, reached.at),
+                        seconds(over)
+                    ));
+                    lines.extend(self.kept(reached));
+                }
                 Late::Unknown => {
                     // A time is unknown, or a signal on the way does not stay.
                     lines.push(format!(
                         "{}, but nobody knows when, or for how long.",
                         words::stands(self.model, reached.at)
-                    ))
+                    ));
+                    lines.extend(self.kept(reached));
                 }
                 Late::NotAtAll => {
                     let stands = words::stands(self.model, self.position_of(reached.at.device));

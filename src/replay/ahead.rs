@@ -19,15 +19,42 @@ impl World<'_> {
         clock: &Clock<'_>,
     ) -> Moment {
         let hazard = &self.model.hazards[clock.hazard];
-        let credited = cause.is_some_and(|c| self.model.causes[c].credited_for.contains(&clock.hazard));
-        let start = match (&hazard.after_set_point, clock.timing.unknown) {
-            (Some(Time::Known(time)), _) if credited => time.clone(),
+        let start = match (self.given(cause, clock), clock.timing.unknown) {
+            (Some(Time::Known(time)), _) => time.clone(),
             // Not how long it is matters, but that it is as long as it takes.
-            (Some(Time::Unknown), Unknown::Nothing) if credited => return Moment::Before,
-            (Some(Time::Unknown), Unknown::TooLong) if credited => Exact::zero(),
+            (Some(Time::Unknown), Unknown::Nothing) => return Moment::Before,
+            (Some(Time::Unknown), Unknown::TooLong) => Exact::zero(),
             _ => self.start(quantity, relation, set_point, accuracy, clock).unwrap_or_else(Exact::zero),
         };
         Moment::At(-&(&hazard.usable * &start))
+    }
+
+    /// The time from the set point to harm that the model gives for a cause.
+    pub(super) fn given(&self, cause: Option<CauseId>, clock: &Clock<'_>) -> Option<&Time> {
+        let credited = cause.is_some_and(|c| self.model.causes[c].credited_for.contains(&clock.hazard));
+        self.model.hazards[clock.hazard].after_set_point.as_ref().filter(|_| credited)
+    }
+
+    /// How long a quantity takes at the worst rate from where a comparison is sure to the beginning of harm.
+    pub(super) fn on_its_way(
+        &self,
+        quantity: QuantityId,
+        relation: Relation,
+        set_point: &Exact,
+        accuracy: &Exact,
+        clock: &Clock<'_>,
+    ) -> Option<Exact> {
+        let extent = clock.timing.extents.get(clock.case)?.get(&quantity)?;
+        let element = &self.model.quantities[quantity];
+        match relation {
+            Relation::AtLeast | Relation::Above => {
+                (&(&extent.least - set_point) - accuracy).checked_div(element.rises.as_ref()?)
+            }
+            Relation::AtMost | Relation::Below => {
+                (&(set_point - &extent.greatest) - accuracy).checked_div(element.falls.as_ref()?)
+            }
+            Relation::Equal | Relation::Differs => None,
+        }
     }
 
     /// §7: the head start by limit, rate and normal range.

@@ -156,7 +156,8 @@ impl World<'_> {
     /// §6: the stop is pressed where it counts, and some position of its span is not reached.
     pub(super) fn span_missed(&self, stop: StopId, positions: &Positions) -> Result<bool, Impossible> {
         let element = &self.model.stops[stop];
-        let mut counts = true;
+        // Of the modes that arm what reads the stop: whether some hazard is meant, and whether one exists in its mode.
+        let (mut meant, mut exists) = (false, false);
         for (_, cause) in self.model.causes.iter() {
             let reads = |atom: &&InputAtom| match atom {
                 InputAtom::Is { input, .. } => element.contacts.contains(input),
@@ -167,14 +168,14 @@ impl World<'_> {
             }
             for group in cause.armed.keys() {
                 let mode = self.mode(*group)?;
-                let hazards = self.model.hazards.iter();
-                let exists =
-                    hazards.filter(|(_, h)| h.group == *group).any(|(_, h)| h.exists_in.contains(&mode));
-                counts = counts && exists;
+                for (_, hazard) in self.model.hazards.iter().filter(|(_, hazard)| hazard.group == *group) {
+                    meant = true;
+                    exists |= hazard.exists_in.contains(&mode);
+                }
             }
         }
         let reached = element.brings.iter().all(|at| is_at(positions, at));
-        Ok(counts && self.chosen(FactChoice::Pressed(stop)) && !reached)
+        Ok((exists || !meant) && self.chosen(FactChoice::Pressed(stop)) && !reached)
     }
 
     /// What an input observes is so that it should be asserted; a sensor of a quantity says nothing.

@@ -6,7 +6,8 @@
 use crate::claim::{Timing, Unknown};
 use crate::exact::Exact;
 use crate::model::{
-    Access, CauseId, Degraded, Input, InputAtom, InputId, Observes, Relation, Signal, SolverId, Time, Tree,
+    Access, CauseId, Degraded, Input, InputAtom, InputId, Observes, QuantityId, Relation, Signal, SolverId,
+    Time, Tree,
 };
 use crate::situation::FactChoice;
 
@@ -98,6 +99,32 @@ impl World<'_> {
         }
     }
 
+    /// §7: by when a solver does not know a cause to be true any more.
+    pub(super) fn forgotten_from(
+        &self,
+        c: CauseId,
+        s: SolverId,
+        clock: &Clock<'_>,
+    ) -> Result<Moment, Impossible> {
+        if matches!(self.knows(c, s)?, Known::Is(true) | Known::MissingTrips) {
+            return Ok(Moment::Never);
+        }
+        match self.cause_access(c, s) {
+            Some(Access::Over(link, from)) => {
+                let replaced = (self.chosen(FactChoice::CauseDeviates(c, s)) && self.link_may(link, from))
+                    || self.nothing_sent(link, from)?;
+                if replaced {
+                    return Ok(Moment::Before);
+                }
+                let sent = self.forgotten_from(c, from, clock)?;
+                Ok(self.after(sent, &self.model.links[link].delay, clock.timing))
+            }
+            // Nobody resets a latch in the meantime: what is not set now was not set before.
+            Some(Access::Direct) | None if self.model.causes[c].latched => Ok(Moment::Before),
+            Some(Access::Direct) | None => Ok(for_good(self.value_from(c, false, clock)?)),
+        }
+    }
+
     fn value_from(&self, c: CauseId, holds: bool, clock: &Clock<'_>) -> Result<Vec<Spell>, Impossible> {
         let cause = &self.model.causes[c];
         if holds {
@@ -143,8 +170,16 @@ impl World<'_> {
         holds: bool,
         clock: &Clock<'_>,
     ) -> Result<Vec<Spell>, Impossible> {
-        if let (Tree::Vote { m, of }, true) = (tree, holds) {
-            return self.vote_from(c, *m, of, clock);
+        let degrades = !self.model.causes[c].degraded.is_empty();
+        match (tree, holds) {
+            // Which of them has to end depends on what is out: never certain.
+            (Tree::Vote { .. }, false) if clock.ending && degrades => return Ok(Vec::new()),
+            (Tree::Vote { m, of }, true) if clock.ending => {
+                let parts = of.iter().map(|part| self.condition_from(c, part, true, clock));
+                return Ok(at_once(parts.collect::<Result<_, _>>()?, *m, true));
+            }
+            (Tree::Vote { m, of }, true) => return self.vote_from(c, *m, of, clock),
+            _ => {}
         }
         let each = |part: &Tree<InputAtom>, holds| self.condition_from(c, part, holds, clock);
         match tree {
@@ -202,32 +237,61 @@ impl World<'_> {
     ) -> Result<Vec<Spell>, Impossible> {
         let s = self.model.causes[c].solver;
         if let InputAtom::Cause { cause, from_before: false } = atom {
-            return self.known_from(*cause, s, holds, clock);
+            return match (clock.ending, holds) {
+                (true, false) => Ok(vec![Spell::for_good(self.forgotten_from(*cause, s, clock)?)]),
+                (true, true) => self.known_from(*cause, s, true, &Clock { ending: false, ..*clock }),
+                (false, _) => self.known_from(*cause, s, holds, clock),
+            };
         }
-        if !self.literal(c, atom, !holds)? {
+        let so = self.literal(c, atom, !holds)?;
+        if clock.ending {
+            if self.literal(c, atom, holds)? {
+                return Ok(Vec::new());
+            }
+            // What says neither is out, by an override or since it is bad: from before.
+            if !so {
+                return Ok(vec![Spell::for_good(Moment::Before)]);
+            }
+        } else if !so {
             return Ok(Vec::new());
         }
         let spell = match atom {
             InputAtom::Compare { input, relation, set_point, .. } => {
                 let element = &self.model.inputs[*input];
-                let begins = match &element.observes {
-                    Observes::Quantity { quantity, accuracy, .. } if holds && element.stays.is_none() => {
-                        self.earlier(*quantity, *relation, set_point, accuracy, Some(c), clock)
+                let Observes::Quantity { quantity, accuracy, deadband, .. } = &element.observes else {
+                    return Ok(Vec::new());
+                };
+                let seen = match holds {
+                    true => {
+                        Seen { quantity: *quantity, relation: *relation, at: set_point.clone(), accuracy }
                     }
-                    _ => Moment::now(),
+                    false => {
+                        // Where it clears lies beyond its deadband.
+                        let (relation, at) = match relation {
+                            Relation::AtLeast | Relation::Above => (Relation::AtMost, set_point - deadband),
+                            Relation::AtMost | Relation::Below => (Relation::AtLeast, set_point + deadband),
+                            Relation::Equal | Relation::Differs => (Relation::Equal, set_point.clone()),
+                        };
+                        Seen { quantity: *quantity, relation, at, accuracy }
+                    }
                 };
-                let way = match (relation, holds) {
-                    (Relation::AtLeast | Relation::Above, true)
-                    | (Relation::AtMost | Relation::Below, false) => Way::Up,
-                    (Relation::AtMost | Relation::Below, true)
-                    | (Relation::AtLeast | Relation::Above, false) => Way::Down,
-                    (Relation::Equal | Relation::Differs, _) => Way::Either,
+                let asks = (holds && !clock.ending).then_some(c);
+                let begins = match (holds || clock.ending) && element.stays.is_none() {
+                    true => self.earlier(*quantity, seen.relation, &seen.at, accuracy, asks, clock),
+                    false => Moment::now(),
                 };
-                self.seen(begins, *input, s, way, true, clock)
+                let step = self.step(element, Some((&seen, asks)), clock);
+                self.seen(begins, *input, s, step, true, clock)
             }
-            InputAtom::Is { input, .. } => self.seen(Moment::now(), *input, s, Way::Either, true, clock),
+            InputAtom::Is { input, .. } => {
+                let step = self.step(&self.model.inputs[*input], None, clock);
+                self.seen(Moment::now(), *input, s, step, true, clock)
+            }
             // A fault stays, whatever the signal does.
-            InputAtom::Bad(input) => self.seen(Moment::now(), *input, s, Way::Either, false, clock),
+            InputAtom::Bad(input) => {
+                let step = self.step(&self.model.inputs[*input], None, clock);
+                self.seen(Moment::now(), *input, s, step, false, clock)
+            }
             InputAtom::LinkLost(link) => {
                 Some(Spell::for_good(self.after(Moment::now(), &self.model.links[*link].delay, clock.timing)))
             }
@@ -244,7 +308,7 @@ impl World<'_> {
         begins: Moment,
         input: InputId,
         s: SolverId,
-        way: Way,
+        step: &Time,
         may_end: bool,
         clock: &Clock<'_>,
     ) -> Option<Spell> {
@@ -257,7 +321,7 @@ impl World<'_> {
         };
         let mut spell = Spell { from: begins, stays };
         let response = &element.response;
-        for time in [self.step(element, way), &response.confirmation, &response.filter] {
+        for time in [step, &response.confirmation, &response.filter] {
             spell = self.later(spell, time, clock.timing);
         }
         // A tube only brings it later.
@@ -292,26 +356,36 @@ impl World<'_> {
         moment
     }
 
-    /// §7: the first part of a response. 90 % of a step say nothing of the rest, unless it is known how fast the quantity can
-    /// go that way.
-    fn step<'i>(&'i self, input: &'i Input, way: Way) -> &'i Time {
+    /// §7: the first part of a response. A T90 counts where the quantity takes that long at least from where the comparison is
+    /// sure to the beginning of harm; 90 % of what is quicker say nothing of the rest.
+    fn step<'i>(
+        &self,
+        input: &'i Input,
+        seen: Option<(&Seen<'_>, Option<CauseId>)>,
+        clock: &Clock<'_>,
+    ) -> &'i Time {
         let response = &input.response;
-        let rate = match &input.observes {
-            Observes::Quantity { quantity, .. } => match way {
-                Way::Up => self.model.quantities[*quantity].rises.as_ref(),
-                Way::Down => self.model.quantities[*quantity].falls.as_ref(),
-                Way::Either => None,
-            },
-            _ => None,
+        if !response.t90 {
+            return &response.step;
+        }
+        let (Time::Known(t90), Some((seen, asks))) = (&response.step, seen) else { return &Time::Unknown };
+        let takes = match self.given(asks, clock) {
+            Some(Time::Known(time)) => Some(time.clone()),
+            Some(Time::Unknown) if clock.timing.unknown == Unknown::Nothing => return &response.step,
+            Some(Time::Unknown) => None,
+            None => self.on_its_way(seen.quantity, seen.relation, &seen.at, seen.accuracy, clock),
         };
-        if response.t90 && rate.is_none() { &Time::Unknown } else { &response.step }
+        match takes {
+            Some(takes) if takes >= *t90 => &response.step,
+            _ => &Time::Unknown,
+        }
     }
 }
 
-/// Which way a reading goes when what is asked of it becomes true.
-#[derive(Clone, Copy)]
-enum Way {
-    Up,
-    Down,
-    Either,
+/// What a reading must show.
+struct Seen<'a> {
+    quantity: QuantityId,
+    relation: Relation,
+    at: Exact,
+    accuracy: &'a Exact,
 }

@@ -8,7 +8,7 @@ use crate::claim::{Timing, Unknown};
 use crate::exact::Exact;
 use crate::model::{
     ActsOn, Actuator, ActuatorId, AtPosition, CauseId, Device, Driver, DriverId, HazardId, Passive,
-    PassiveId, Signal, Time, Tree, WithoutEnergy,
+    PassiveId, Signal, SolverId, Time, Tree, WithoutEnergy,
 };
 use crate::situation::FactChoice;
 
@@ -39,10 +39,13 @@ impl Moment {
 }
 
 /// What a moment is asked for: one onset case of one hazard.
+#[derive(Clone, Copy)]
 pub(super) struct Clock<'a> {
     pub(super) hazard: HazardId,
     pub(super) case: usize,
     pub(super) timing: &'a Timing,
+    /// Asked of what has to end.
+    pub(super) ending: bool,
 }
 
 impl World<'_> {
@@ -55,7 +58,7 @@ impl World<'_> {
     ) -> Result<bool, Impossible> {
         let mut late = false;
         for (number, case) in self.model.hazards[hazard].onset.iter().enumerate() {
-            let clock = Clock { hazard, case: number, timing };
+            let clock = Clock { hazard, case: number, timing, ending: false };
             let reached = self.safe_by(&clock, positions)?;
             late |= self.case_holds(case)? && !self.allows(&clock, &reached);
         }
@@ -71,7 +74,7 @@ impl World<'_> {
     ) -> Result<Vec<Reached>, Impossible> {
         let element = &self.model.hazards[hazard];
         for (number, case) in element.onset.iter().enumerate() {
-            let clock = Clock { hazard, case: number, timing };
+            let clock = Clock { hazard, case: number, timing, ending: false };
             let safe = self.safe_by(&clock, positions)?;
             if !self.case_holds(case)? || self.allows(&clock, &safe) {
                 continue;
@@ -87,7 +90,11 @@ impl World<'_> {
                     (Moment::At(_), None) | (Moment::Never, _) => Late::Unknown,
                 };
                 if !reached.iter().any(|other| other.at == *at) {
-                    reached.push(Reached { at: *at, late });
+                    let kept_by = match late {
+                        Late::By(_) | Late::Unknown => self.kept_by(at, &clock)?,
+                        Late::InTime | Late::NotAtAll => Vec::new(),
+                    };
+                    reached.push(Reached { at: *at, late, kept_by });
                 }
             }
             return Ok(reached);
@@ -105,7 +112,7 @@ impl World<'_> {
         let element = &self.model.hazards[hazard];
         let mut found = false;
         for (number, case) in element.onset.iter().enumerate() {
-            let clock = Clock { hazard, case: number, timing };
+            let clock = Clock { hazard, case: number, timing, ending: false };
             for at in element.safe_state.atoms() {
                 let Device::Actuator(a) = at.device else { continue };
                 let actuator = &self.model.actuators[a];
@@ -200,8 +207,12 @@ impl World<'_> {
         let Some((on, target)) = &passive.acts else { return Moment::Before };
         let stuck = self.may(crate::model::Source::Passive(id))
             && self.chosen(FactChoice::DeviceDeviates(Device::Passive(id)));
-        if stuck || *target != p {
+        if stuck {
             return Moment::Before;
+        }
+        if *target != p {
+            // It may have acted until harm began, and has to come back then.
+            return self.after(Moment::now(), &passive.moves_in, clock.timing);
         }
         self.acts_from(passive, on, clock)
     }
@@ -241,7 +252,15 @@ impl World<'_> {
             WithoutEnergy::Goes { .. } => Ok(Moment::Before),
             WithoutEnergy::Stays => {
                 if self.situation.position(device) == p {
-                    return Ok(Moment::Before);
+                    // What moves it away must have ended.
+                    let mut away = Moment::Before;
+                    for driver in &actuator.drivers {
+                        let solver = self.model.drivers[*driver].solver;
+                        away = away.max(self.ended_from(id, 1 - p.min(1), solver, clock)?);
+                    }
+                    let here = wired(wiring, true, &mut |d, _| self.drive_from(d, id, actuator, p, clock))?;
+                    let away = self.after(away, &actuator.moves_in, clock.timing);
+                    return Ok(here.min(away));
                 }
                 wired(wiring, true, &mut |d, _| self.drive_from(d, id, actuator, p, clock))
             }
@@ -296,7 +315,8 @@ impl World<'_> {
         clock: &Clock<'_>,
         dead: bool,
     ) -> Result<Moment, Impossible> {
-        let before = Moment::when(idle && !self.demands(driver, other)?, Moment::Before);
+        let ended = self.ended_from(id, other, driver.solver, clock)?;
+        let before = Moment::when(idle, ended.clone());
         let mut told = Moment::Never;
         for (cause, element) in self.model.causes.iter() {
             if self.sets(element, id, p) && self.cause_access(cause, driver.solver).is_some() {
@@ -304,8 +324,53 @@ impl World<'_> {
                 told = told.min(self.marked(known, cause, id, p, clock.timing));
             }
         }
+        // What does not lose against it must have ended.
+        if actuator.winner != Some(p) {
+            told = told.max(ended);
+        }
         let of_itself = Moment::when(dead || self.driver_may(driver), Moment::now());
-        Ok(before.min(self.after(told.min(of_itself), &actuator.moves_in, clock.timing)))
+        Ok(self.after(before.min(told).min(of_itself), &actuator.moves_in, clock.timing))
+    }
+
+    /// Causes that demand the actuator elsewhere, do not lose, and end later than the time that may be used.
+    fn kept_by(&self, at: &AtPosition, clock: &Clock<'_>) -> Result<Vec<CauseId>, Impossible> {
+        let Device::Actuator(id) = at.device else { return Ok(Vec::new()) };
+        let actuator = &self.model.actuators[id];
+        let clock = Clock { ending: true, ..*clock };
+        let mut found = Vec::new();
+        for (cause, element) in self.model.causes.iter().filter(|_| actuator.winner != Some(at.position)) {
+            let elsewhere =
+                (0..actuator.positions.len()).any(|p| p != at.position && self.sets(element, id, p));
+            for driver in actuator.drivers.iter().filter(|_| elsewhere && !found.contains(&cause)) {
+                let solver = self.model.drivers[*driver].solver;
+                if self.cause_access(cause, solver).is_some() && !self.value(cause)? {
+                    let ended = self.forgotten_from(cause, solver, &clock)?;
+                    if !self.allows(&clock, &self.after(ended, &actuator.moves_in, clock.timing)) {
+                        found.push(cause);
+                        break;
+                    }
+                }
+            }
+        }
+        Ok(found)
+    }
+
+    /// §7: by when no cause demands a position of an actuator through a solver any more.
+    fn ended_from(
+        &self,
+        id: ActuatorId,
+        p: usize,
+        solver: SolverId,
+        clock: &Clock<'_>,
+    ) -> Result<Moment, Impossible> {
+        let clock = Clock { ending: true, ..*clock };
+        let mut last = Moment::Before;
+        for (cause, element) in self.model.causes.iter() {
+            if self.sets(element, id, p) && self.cause_access(cause, solver).is_some() {
+                last = last.max(self.forgotten_from(cause, solver, &clock)?);
+            }
+        }
+        Ok(last)
     }
 }
 

@@ -78,13 +78,40 @@ pub fn normal_range(
     Some(range)
 }
 
-/// Which way a reading goes when a comparison becomes true (`holds`), or false; `None` where it may go either way.
-pub fn rising(relation: Relation, holds: bool) -> Option<bool> {
+/// What is true where a comparison is surely false, its deadband included.
+pub fn clearing(relation: Relation, set_point: &Exact, deadband: &Exact) -> (Relation, Exact) {
     match relation {
-        Relation::AtLeast | Relation::Above => Some(holds),
-        Relation::AtMost | Relation::Below => Some(!holds),
-        Relation::Equal | Relation::Differs => None,
+        Relation::AtLeast => (Relation::Below, set_point - deadband),
+        Relation::Above => (Relation::AtMost, set_point - deadband),
+        Relation::AtMost => (Relation::Above, set_point + deadband),
+        Relation::Below => (Relation::AtLeast, set_point + deadband),
+        Relation::Equal => (Relation::Differs, set_point.clone()),
+        Relation::Differs => (Relation::Equal, set_point.clone()),
     }
+}
+
+/// Whether a T90 says by when a comparison is seen. A reading of first order lags behind a change at the worst rate R by
+/// T90 / ln 10 at most, once the change has gone on for so long; so the quantity must need T90 or longer from where the
+/// comparison is surely true to the beginning of harm:
+///
+/// rising: (L − (SP + accuracy)) / R ≥ T90, with L the least value of the quantity in the onset case; falling:
+/// ((SP − accuracy) − L) / R ≥ T90, with L the greatest. What is quicker is a step, and 90 % of a step say nothing of the rest.
+///
+/// `false` where rate or L is missing, and for `=` and `<>`.
+pub fn t90_says(model: &Model, compared: Compared<'_>, t90: &Exact, onset: Onset<'_>) -> bool {
+    let Compared { quantity, relation, set_point, accuracy } = compared;
+    let extent = onset.timing.extents.get(onset.number).and_then(|case| case.get(&quantity));
+    let element = &model.quantities[quantity];
+    let (way, rate) = match (relation, extent) {
+        (Relation::AtLeast | Relation::Above, Some(extent)) => {
+            (&extent.least - &(set_point + accuracy), element.rises.as_ref())
+        }
+        (Relation::AtMost | Relation::Below, Some(extent)) => {
+            (&(set_point - accuracy) - &extent.greatest, element.falls.as_ref())
+        }
+        (Relation::Equal | Relation::Differs, _) | (_, None) => return false,
+    };
+    rate.and_then(|rate| way.checked_div(rate)).is_some_and(|time| time >= *t90)
 }
 
 /// Whether the response of an input says by when its signal is right: a T90 does so only where the quantity has a declared

@@ -336,6 +336,21 @@ impl Encoder<'_> {
     }
 }
 
+impl Encoder<'_> {
+    /// A solver does not get to know over a link that a cause is true, where the one that sends knows that it is not.
+    pub(super) fn ends_over(
+        &mut self,
+        id: CauseId,
+        solver: SolverId,
+        (link, from): (LinkId, SolverId),
+        sent: TermId,
+    ) -> TermId {
+        let still = self.terms.not(sent);
+        let known = self.arrives(id, solver, (link, from), true, still);
+        self.terms.not(known)
+    }
+}
+
 /// The parts of a comparison that its literal needs.
 struct CompareAtom<'a> {
     input: InputId,

@@ -292,12 +292,23 @@ impl Encoder<'_> {
         self.terms.choose(moved_here, self.terms.yes(), stays)
     }
 
+    /// The passive device is at the position.
     fn passive_at(&mut self, id: PassiveId, position: usize) -> TermId {
-        self.passive_with(id, position, true)
+        let passive = &self.model.passive[id];
+        let at_rest = self.terms.constant(passive.rest == position);
+        let healthy = match &passive.acts {
+            None => at_rest,
+            Some((on, to)) => {
+                let acts = self.acts(id, on);
+                let there = self.terms.constant(*to == position);
+                self.terms.choose(acts, there, at_rest)
+            }
+        };
+        self.passive_with(id, position, healthy)
     }
 
-    /// The passive device is at the position; where it does not `act`, it is at rest while it is healthy.
-    pub(super) fn passive_with(&mut self, id: PassiveId, position: usize, act: bool) -> TermId {
+    /// … where a healthy one is there on this condition.
+    pub(super) fn passive_with(&mut self, id: PassiveId, position: usize, healthy: TermId) -> TermId {
         let model = self.model;
         let passive = &model.passive[id];
         let device = Device::Passive(id);
@@ -305,16 +316,6 @@ impl Encoder<'_> {
         let (own, wild) = (self.own(source, &passive.parents), self.wild(source, &passive.parents));
         let count = passive.positions.len();
         let deviates = self.deviating(device, own, wild, count, &passive.fails);
-        let at_rest = self.terms.constant(passive.rest == position);
-        let healthy = match &passive.acts {
-            None => at_rest,
-            Some(_) if !act => at_rest,
-            Some((on, to)) => {
-                let acts = self.acts(id, on);
-                let there = self.terms.constant(*to == position);
-                self.terms.choose(acts, there, at_rest)
-            }
-        };
         if deviates == self.terms.no() {
             return healthy;
         }

@@ -223,8 +223,9 @@ impl Encoder<'_> {
             if cause.when.atoms().iter().any(reads) {
                 for group in cause.armed.keys() {
                     let hazards = model.hazards.iter().filter(|(_, hazard)| hazard.group == *group);
-                    let modes = hazards.flat_map(|(_, hazard)| hazard.exists_in.iter().copied());
-                    found.entry(*group).or_default().extend(modes);
+                    for mode in hazards.flat_map(|(_, hazard)| hazard.exists_in.iter().copied()) {
+                        found.entry(*group).or_default().insert(mode);
+                    }
                 }
             }
         }
@@ -234,8 +235,13 @@ impl Encoder<'_> {
     pub(super) fn span_missed(&mut self, stop: StopId) -> TermId {
         let model = self.model;
         let mut all = vec![self.fact(FactChoice::Pressed(stop))];
+        // In each of these something can happen; where no hazard is meant, it counts always.
+        let mut counts = Vec::new();
         for (group, modes) in self.modes_of_stop(stop) {
-            all.push(self.mode_among(ModeChoice::Holds(group), &modes));
+            counts.push(self.mode_among(ModeChoice::Holds(group), &modes));
+        }
+        if !counts.is_empty() {
+            all.push(self.terms.or(counts));
         }
         let mut reached = Vec::new();
         for at in &model.stops[stop].brings {

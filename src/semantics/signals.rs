@@ -1,12 +1,13 @@
 //! §7 of `docs/meaning.md`: causes, conditions and readings by a time, and how long what is read must stay.
 
 use super::Encoder;
-use super::ahead::{Compared, head_start, known_step, rising};
+use super::ahead::{Compared, clearing, head_start, t90_says};
 use super::time::{By, Left, Onset};
 use crate::claim::Unknown;
 use crate::exact::Exact;
 use crate::model::{
-    Access, Cause, CauseId, Degraded, Element, InputAtom, InputId, Observes, Signal, SolverId, Time, Tree,
+    Access, Cause, CauseId, Degraded, Element, InputAtom, InputId, Model, Observes, QuantityId, Relation,
+    Signal, SolverId, Time, Tree,
 };
 use crate::situation::FactChoice;
 use crate::term::TermId;
@@ -18,19 +19,52 @@ pub(super) struct Due {
     left: Left,
     /// How long it must stay; `None`: for good.
     keep: Option<Exact>,
+    /// Asked of what has to end: then the way back to where a comparison is false takes its time before harm, too.
+    ending: bool,
 }
 
 impl Due {
     /// To be kept for good.
     pub(super) fn for_good(left: Left) -> Self {
-        Due { left, keep: None }
+        Due { left, keep: None, ending: false }
     }
+
+    /// Ended for good.
+    pub(super) fn ending(left: Left) -> Self {
+        Due { left, keep: None, ending: true }
+    }
+}
+
+/// A comparison of which it is asked when it is seen, in the sense in which it must hold.
+#[derive(Clone, Copy)]
+struct Asked<'a> {
+    compared: Compared<'a>,
+    /// The cause that asks; none where the comparison must be false, to which no time from a set point belongs.
+    cause: Option<CauseId>,
+    onset: Onset<'a>,
+}
+
+/// What a comparison of an atom says where it holds, or where it surely does not: quantity, relation, set point, accuracy.
+fn seen<'m>(
+    model: &'m Model,
+    atom: &InputAtom,
+    holds: bool,
+) -> Option<(QuantityId, Relation, Exact, &'m Exact)> {
+    let InputAtom::Compare { input, relation, set_point, .. } = atom else { return None };
+    let Observes::Quantity { quantity, accuracy, deadband, .. } = &model.inputs[*input].observes else {
+        return None;
+    };
+    let (relation, set_point) = match holds {
+        true => (*relation, set_point.clone()),
+        false => clearing(*relation, set_point, deadband),
+    };
+    Some((*quantity, relation, set_point, accuracy))
 }
 
 /// What several signals are needed for, so many of them at once: one that does not stay may be gone before the last is there.
 fn together(due: &Due, needed: usize) -> Due {
     match needed > 1 {
-        true => Due::for_good(due.left.clone()),
+        true => Due { keep: None, ..due.clone() },
         false => due.clone(),
     }
 }
@@ -42,7 +76,7 @@ impl<'m> Encoder<'m> {
         let cause = &model.causes[id];
         // Once it is set a latch keeps itself: what sets it must stay until then.
         let due = match cause.latched {
-            true => Due { left: due.left.clone(), keep: Some(Exact::zero()) },
+            true => Due { keep: Some(Exact::zero()), ..due.clone() },
             false => due.clone(),
         };
         let reaction = &model.solvers[cause.solver].reaction;
@@ -114,6 +148,47 @@ impl<'m> Encoder<'m> {
         }
     }
 
+    /// A solver does not know the cause to be true any more by then.
+    pub(super) fn unknown_by(&mut self, id: CauseId, solver: SolverId, due: &Due, onset: Onset<'_>) -> By {
+        let model = self.model;
+        let own = model.causes[id].solver == solver;
+        match model.access.get(&(Signal::Cause(id), solver)) {
+            Some(Access::Over(link, from)) if !own => {
+                let due = self.sooner(due, &model.links[*link].delay, Element::Link(*link));
+                let sent = self.unknown_by(id, *from, &due, onset);
+                let term = match sent.whole {
+                    true => {
+                        let known = self.knows(id, solver, true);
+                        self.terms.not(known)
+                    }
+                    false => self.ends_over(id, solver, (*link, *from), sent.term),
+                };
+                By { term, whole: sent.whole }
+            }
+            // What is latched and not set now was not set before: nobody resets it in the meantime.
+            _ if model.causes[id].latched => {
+                let value = self.value(id);
+                By { term: self.terms.not(value), whole: true }
+            }
+            _ => {
+                let ended = self.value_by(id, false, due, onset);
+                let value = self.value(id);
+                let not_now = self.terms.not(value);
+                By { term: self.terms.both(not_now, ended.term), ..ended }
+            }
+        }
+    }
+
+    /// A condition that reads a cause of a solver (`holds`: that it is not) has ended by then.
+    fn ends_with(&mut self, id: CauseId, solver: SolverId, holds: bool, due: &Due, onset: Onset<'_>) -> By {
+        if !holds {
+            return self.unknown_by(id, solver, due, onset);
+        }
+        let by = self.knows_by(id, solver, true, &Due::for_good(due.left.clone()), onset);
+        // Over a link it may be known neither way.
+        By { whole: by.whole && self.model.causes[id].solver == solver, ..by }
+    }
+
     fn condition_by(
         &mut self,
         id: CauseId,
@@ -134,7 +209,11 @@ impl<'m> Encoder<'m> {
                 let terms = by.into_iter().map(|by| by.term);
                 By { term: if all { self.terms.and(terms) } else { self.terms.or(terms) }, whole }
             }
-            Tree::Vote { m, of } if cause.degraded.is_empty() || !holds => {
+            // Which of them has to end depends on what is out: never certain.
+            Tree::Vote { .. } if due.ending && !holds && !cause.degraded.is_empty() => {
+                By { term: self.terms.no(), whole: false }
+            }
+            Tree::Vote { m, of } if cause.degraded.is_empty() || !holds || due.ending => {
                 let m = if holds { *m } else { of.len() + 1 - (*m).min(of.len()) };
                 let by = self.conditions_by(id, cause, of, holds, &together(due, m), onset);
                 let whole = by.iter().all(|by| by.whole);
@@ -182,16 +261,19 @@ impl<'m> Encoder<'m> {
     ) -> By {
         let model = self.model;
         let left = &due.left;
+        let seen = seen(model, atom, holds);
+        let asked = seen.as_ref().map(|(quantity, relation, set_point, accuracy)| Asked {
+            compared: Compared { quantity: *quantity, relation: *relation, set_point, accuracy },
+            cause: (holds && !due.ending).then_some(cause),
+            onset,
+        });
         let left = match atom {
-            InputAtom::Compare { input, relation, set_point, .. } => {
-                let left = self.less_response(left, *input, solver, rising(*relation, holds));
-                let stays = model.inputs[*input].stays.is_none();
-                match &model.inputs[*input].observes {
+            InputAtom::Compare { input, .. } => {
+                let left = self.less_response(left, *input, solver, asked);
+                match asked {
                     // When a peak begins is known of its beginning only.
-                    Observes::Quantity { quantity, accuracy, .. } if holds && stays => {
-                        let compared =
-                            Compared { quantity: *quantity, relation: *relation, set_point, accuracy };
-                        self.ahead(&left, compared, Some(cause), onset)
+                    Some(asked) if (holds || due.ending) && model.inputs[*input].stays.is_none() => {
+                        self.ahead(&left, asked.compared, asked.cause, onset)
                     }
                     _ => left,
                 }
@@ -200,6 +282,9 @@ impl<'m> Encoder<'m> {
                 self.less_response(left, *input, solver, None)
             }
             InputAtom::LinkLost(link) => self.less(left, &model.links[*link].delay, Element::Link(*link)),
+            InputAtom::Cause { cause: other, from_before: false } if due.ending => {
+                return self.ends_with(*other, solver, holds, due, onset);
+            }
             InputAtom::Cause { cause: other, from_before: false } => {
                 return self.knows_by(*other, solver, holds, due, onset);
             }
@@ -208,7 +293,19 @@ impl<'m> Encoder<'m> {
                 Some(Exact::zero())
             }
         };
-        match self.in_time(&left) && self.stays(atom, solver, holds, due) {
+        let in_time = self.in_time(&left) && self.stays(atom, solver, asked, due);
+        if due.ending {
+            let against = self.literal_value(cause, solver, atom, !holds);
+            let ended = self.terms.not(against);
+            if in_time {
+                return By { term: ended, whole: true };
+            }
+            // What says neither is out, by an override or since it is bad: from before.
+            let so = self.literal_value(cause, solver, atom, holds);
+            let neither = self.terms.not(so);
+            return By { term: self.terms.both(ended, neither), whole: false };
+        }
+        match in_time {
             true => By { term: self.literal_value(cause, solver, atom, holds), whole: true },
             false => By { term: self.terms.no(), whole: false },
         }
@@ -216,12 +313,9 @@ impl<'m> Encoder<'m> {
 
     /// Whether a signal stays for as long as it is needed. Every stage on its way takes from how long it stays, but for what
     /// only shifts it.
-    fn stays(&mut self, atom: &InputAtom, solver: SolverId, holds: bool, due: &Due) -> bool {
-        let (input, way) = match atom {
-            InputAtom::Compare { input, relation, .. } => (*input, rising(*relation, holds)),
-            InputAtom::Is { input, .. } => (*input, None),
-            _ => return true,
-        };
+    fn stays(&mut self, atom: &InputAtom, solver: SolverId, asked: Option<Asked<'_>>, due: &Due) -> bool {
+        let (InputAtom::Compare { input, .. } | InputAtom::Is { input, .. }) = atom else { return true };
+        let input = *input;
         let model = self.model;
         let element = &model.inputs[input];
         let of = Element::Input(input);
@@ -234,7 +328,7 @@ impl<'m> Encoder<'m> {
             }
         };
         let Some(keep) = &due.keep else { return false };
-        let step = self.step(input, way);
+        let step = self.step(input, asked);
         let mut left = self.less_links(&stays, Signal::Input(input), solver);
         for time in [step, &element.response.confirmation, &element.response.filter] {
             left = self.less(&left, time, of);
@@ -260,15 +354,21 @@ impl<'m> Encoder<'m> {
         left
     }
 
-    /// The time left before an input's signal is right at a solver, links on its way included; `rising` is the way in which
-    /// a reading that is compared must go, if it is one.
-    fn less_response(&mut self, left: &Left, input: InputId, solver: SolverId, rising: Option<bool>) -> Left {
+    /// The time left before an input's signal is right at a solver, links on its way included; `asked` is what a reading
+    /// must show, if it is compared.
+    fn less_response(
+        &mut self,
+        left: &Left,
+        input: InputId,
+        solver: SolverId,
+        asked: Option<Asked<'_>>,
+    ) -> Left {
         let model = self.model;
         let mut left = self.less_links(left, Signal::Input(input), solver);
         let element = &model.inputs[input];
         let of = Element::Input(input);
         let response = &element.response;
-        let step = self.step(input, rising);
+        let step = self.step(input, asked);
         for time in [step, &response.confirmation, &response.filter, &response.transport] {
             left = self.less(&left, time, of);
         }
@@ -276,9 +376,25 @@ impl<'m> Encoder<'m> {
     }
 
     /// The first part of a response, as far as it says enough.
-    fn step(&self, input: InputId, rising: Option<bool>) -> &'m Time {
-        let known = known_step(self.model, input, rising);
-        if known { &self.model.inputs[input].response.step } else { &Time::Unknown }
+    fn step(&self, input: InputId, asked: Option<Asked<'_>>) -> &'m Time {
+        let response = &self.model.inputs[input].response;
+        let known = match (&response.step, asked) {
+            _ if !response.t90 => true,
+            (Time::Known(t90), Some(asked)) => self.t90_counts(t90, asked),
+            _ => false,
+        };
+        if known { &response.step } else { &Time::Unknown }
+    }
+
+    fn t90_counts(&self, t90: &Exact, Asked { compared, cause, onset }: Asked<'_>) -> bool {
+        let hazard = &self.model.hazards[onset.hazard];
+        let credited =
+            cause.is_some_and(|cause| self.model.causes[cause].credited_for.contains(&onset.hazard));
+        match &hazard.after_set_point {
+            Some(Time::Known(time)) if credited => time >= t90,
+            Some(Time::Unknown) if credited => self.unknown == Some(Unknown::Nothing),
+            _ => t90_says(self.model, compared, t90, onset),
+        }
     }
 
     /// Needed so much sooner, and to stay so much longer.
@@ -288,7 +404,7 @@ impl<'m> Encoder<'m> {
             (Time::Unknown, Some(Unknown::Nothing)) => Some(keep.clone()),
             (Time::Unknown, Some(Unknown::TooLong) | None) => None,
         });
-        Due { left: self.less(&due.left, time, of), keep }
+        Due { left: self.less(&due.left, time, of), keep, ending: due.ending }
     }
 
     /// The time left, and f · head start before harm begins.

@@ -27,6 +27,15 @@ pub(super) struct By {
     pub(super) whole: bool,
 }
 
+/// What a driver is told by a time.
+struct Told {
+    driver: DriverId,
+    /// It is told, and nothing that does not lose tells it otherwise any more.
+    obeyed: TermId,
+    /// Nothing tells it otherwise any more.
+    ended: TermId,
+}
+
 /// One onset case of a hazard, for which something is to be in time.
 #[derive(Debug, Clone, Copy)]
 pub struct Onset<'t> {
@@ -223,10 +232,15 @@ impl Encoder<'_> {
         let Some((on, to)) = &passive.acts else {
             return By { term: self.at(at), whole: true };
         };
-        if *to != at.position {
-            return By { term: self.at(at), whole: true };
-        }
         let left = self.less(left, &passive.moves_in, Element::Passive(id));
+        if *to != at.position {
+            // Nobody knows that it did not act until harm began: then it has to come back.
+            let no = self.terms.no();
+            return match self.in_time(&left) {
+                true => By { term: self.at(at), whole: true },
+                false => By { term: self.passive_with(id, at.position, no), whole: false },
+            };
+        }
         let left = match on {
             ActsOn::Quantity { quantity, relation, bound, accuracy } => {
                 let compared =
@@ -235,9 +249,10 @@ impl Encoder<'_> {
             }
             ActsOn::Condition { .. } => left,
         };
+        let no = self.terms.no();
         match self.in_time(&left) {
             true => By { term: self.at(at), whole: true },
-            false => By { term: self.passive_with(id, at.position, false), whole: false },
+            false => By { term: self.passive_with(id, at.position, no), whole: false },
         }
     }
 
@@ -250,7 +265,8 @@ impl Encoder<'_> {
         match actuator.without_energy {
             WithoutEnergy::Goes { off, on } if at.position == off || at.position == on => {
                 let energised = at.position == on;
-                let (told, whole) = self.told_by(actuator, at.position, &left, onset);
+                let other = if energised { off } else { on };
+                let (told, whole) = self.told_by(actuator, (at.position, other), &left, onset);
                 if whole {
                     return By { term: now, whole };
                 }
@@ -261,37 +277,61 @@ impl Encoder<'_> {
             }
             WithoutEnergy::Goes { .. } => By { term: now, whole: true },
             WithoutEnergy::Stays => {
-                let (told, whole) = self.told_by(actuator, at.position, &left, onset);
+                let other = 1 - at.position.min(1);
+                let (told, whole) = self.told_by(actuator, (at.position, other), &left, onset);
                 if whole {
                     return By { term: now, whole };
                 }
                 let here = self.wired_by(wiring, true, &mut |this: &mut Self, driver, _| {
                     this.drives_by(driver, actuator, at.position, &told, &left)
                 });
-                // Where it stood there before, nothing has to move.
+                // Where it stood there before and nothing moves it away, nothing has to move.
                 let stood = self.chosen(at.device, actuator.positions.len(), at.position);
+                let ended = self.terms.and(told.iter().map(|told| told.ended));
+                let stood = self.terms.both(stood, ended);
                 let reached = self.terms.either(stood, here);
                 By { term: self.terms.both(now, reached), whole: false }
             }
         }
     }
 
-    /// What each driver is told by then, and whether nothing of that is left out and the actuator can move in time.
+    /// What each driver is told by then, and whether nothing of that is left out and the actuator can move in time. A demand
+    /// for the other position that does not lose must have ended by then.
     fn told_by(
         &mut self,
         actuator: &Actuator,
-        position: usize,
+        (position, other): (usize, usize),
         left: &Left,
         onset: Onset<'_>,
-    ) -> (Vec<(DriverId, TermId)>, bool) {
+    ) -> (Vec<Told>, bool) {
         let mut whole = self.in_time(left);
         let mut told = Vec::new();
         for driver in &actuator.drivers {
             let by = self.demanded_by(*driver, position, left, onset);
-            whole = whole && by.whole;
-            told.push((*driver, by.term));
+            let ended = self.ended_by(*driver, other, left, onset);
+            whole = whole && by.whole && ended.whole;
+            let obeyed = match actuator.winner == Some(position) {
+                true => by.term,
+                false => self.terms.both(by.term, ended.term),
+            };
+            told.push(Told { driver: *driver, obeyed, ended: ended.term });
         }
         (told, whole)
+    }
+
+    /// Nothing demands a position of a driver any more by then. What is latched and not set now was not set before.
+    fn ended_by(&mut self, driver: DriverId, position: usize, left: &Left, onset: Onset<'_>) -> By {
+        let model = self.model;
+        let of = &model.drivers[driver];
+        let (mut all, mut whole) = (Vec::new(), true);
+        for cause in self.demanding(of.actuator, position) {
+            if self.has(cause, of.solver) {
+                let by = self.unknown_by(cause, of.solver, &Due::ending(left.clone()), onset);
+                whole = whole && by.whole;
+                all.push(by.term);
+            }
+        }
+        By { term: self.terms.and(all), whole }
     }
 
     /// The driver gives (or withholds) energy by then.
@@ -301,12 +341,11 @@ impl Encoder<'_> {
         actuator: &Actuator,
         (off, on): (usize, usize),
         energised: bool,
-        told: &[(DriverId, TermId)],
+        told: &[Told],
         left: &Left,
     ) -> TermId {
         let gives = self.gives(driver, actuator, off, on);
         let does = if energised { gives } else { self.terms.not(gives) };
-        let other = if energised { off } else { on };
         let idle = match actuator.rest {
             Some(rest) => self.terms.constant((rest == on) == energised),
             None => {
@@ -314,8 +353,10 @@ impl Encoder<'_> {
                 if energised { choice } else { self.terms.not(choice) }
             }
         };
-        let mut reached = vec![self.idle_by(driver, other, idle)];
-        reached.extend(told.iter().filter(|(one, _)| *one == driver).map(|(_, term)| *term));
+        let mut reached = Vec::new();
+        for told in told.iter().filter(|told| told.driver == driver) {
+            reached.extend([self.terms.both(told.ended, idle), told.obeyed]);
+        }
         if self.in_time(left) {
             let (free, dead) = self.driver_state(driver);
             reached.extend([free, dead]);
@@ -330,30 +371,24 @@ impl Encoder<'_> {
         driver: DriverId,
         actuator: &Actuator,
         position: usize,
-        told: &[(DriverId, TermId)],
+        told: &[Told],
         left: &Left,
     ) -> TermId {
         let does = self.drives(driver, actuator, position);
-        let other = 1 - position.min(1);
         let idle = match actuator.rest {
             Some(rest) => self.terms.constant(rest == position),
             None => self.fact(FactChoice::Drives(driver, position)),
         };
-        let mut reached = vec![self.idle_by(driver, other, idle)];
-        reached.extend(told.iter().filter(|(one, _)| *one == driver).map(|(_, term)| *term));
+        let mut reached = Vec::new();
+        for told in told.iter().filter(|told| told.driver == driver) {
+            reached.extend([self.terms.both(told.ended, idle), told.obeyed]);
+        }
         if self.in_time(left) {
             let (free, _) = self.driver_state(driver);
             reached.push(free);
         }
         let reached = self.terms.or(reached);
         self.terms.both(does, reached)
-    }
-
-    /// Nothing ever demands the other position, and the driver did this before.
-    fn idle_by(&mut self, driver: DriverId, other: usize, idle: TermId) -> TermId {
-        let opposed = self.demanded(driver, other);
-        let unopposed = self.terms.not(opposed);
-        self.terms.both(unopposed, idle)
     }
 
     /// What the wiring gives where each driver is asked for giving or withholding.

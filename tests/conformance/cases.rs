@@ -2,6 +2,7 @@
 
 mod commands;
 mod covered;
+mod ends;
 mod energy;
 mod groups;
 mod overrides;

@@ -64,16 +64,16 @@ actuators: { K1: { $CONTACTOR, drivers: [C1], moves_in: 60 ms } }
 effects: { OFF: { set: [K1 = open] } }
 ";
 
-fn number(text: &str) -> Exact {
+pub fn number(text: &str) -> Exact {
     Exact::parse_decimal(text).unwrap()
 }
 
 /// What C1 and K1 take: 50 ms and 60 ms.
 const BEHIND_TAKES: &str = "0.11";
-const NANOSECOND: &str = "0.000000001";
+pub const NANOSECOND: &str = "0.000000001";
 
 /// Whether the hazard H is met in time without a fault, by the engine and by walking through the simulator.
-fn in_time(found: &Examined) -> bool {
+pub fn in_time(found: &Examined) -> bool {
     let timed = &found.assessment.timed[0];
     let ever = &found.of("H").covered;
     assert!(holds(ever), "it is met as long as it takes");

@@ -57,8 +57,8 @@ fn number(text: &str) -> Exact {
     }
 }
 
-/// Hazard, mode and trip, with what it needs and has.
-type Rows = BTreeMap<(String, String, String), (Exact, Exact)>;
+/// Hazard, mode and trip, with what it needs and has; nobody knows what it needs where a T90 says nothing.
+type Rows = BTreeMap<(String, String, String), (Option<Exact>, Exact)>;
 
 fn rows(text: &str) -> Option<Rows> {
     let model = load(&Source::new("hall.yaml", text)).ok()?;
@@ -69,7 +69,7 @@ fn rows(text: &str) -> Option<Rows> {
         let mode = model.modes[timed.mode].name.tag.clone();
         let mut add = |trip: &str, found: tripproof::assess::time::Margin| {
             let key = (hazard.name.tag.clone(), mode.clone(), trip.to_string());
-            rows.insert(key, (found.needs().unwrap(), found.available().unwrap()));
+            rows.insert(key, (found.needs(), found.available().unwrap()));
         };
         for cause in timed.acts.keys() {
             add(&model.causes[*cause].name.tag, margin(&model, &timed, *cause).unwrap());
@@ -87,7 +87,8 @@ fn rows(text: &str) -> Option<Rows> {
 fn every_time_of_the_hall_is_that_of_the_description() {
     let found: BTreeMap<(String, String), BTreeSet<(Exact, Exact)>> =
         rows(GOOD).unwrap().into_iter().fold(BTreeMap::new(), |mut all, ((hazard, _, trip), figures)| {
-            all.entry((hazard, trip)).or_insert_with(BTreeSet::new).insert(figures);
+            let (needs, available) = figures;
+            all.entry((hazard, trip)).or_insert_with(BTreeSet::new).insert((needs.unwrap(), available));
             all
         });
     let mut wanted = BTreeMap::new();
@@ -199,6 +200,14 @@ fn each_declared_time_counts_where_it_belongs_and_nowhere_else() {
             } else {
                 assert_eq!(available, had, "{tag:?} {value}: {key:?}");
             }
+            let (Some(needs), Some(needed)) = (needs, needed) else {
+                // With 100 s more a T90 is longer than the change of its quantity takes, and says nothing.
+                assert!(GOOD[..start].ends_with("t90: "), "{tag:?} {value}: {key:?}");
+                assert!(tags.iter().any(|tag| part_of(&model, key, tag)), "{tag:?} {value}: {key:?}");
+                any = true;
+                changed_rows += 1;
+                continue;
+            };
             let in_chain: Vec<&String> =
                 chains.get(key).into_iter().flat_map(|chain| chain.intersection(&tags)).collect();
             if needs != needed {

@@ -3,11 +3,11 @@
 use super::InTime;
 use crate::exact::Exact;
 use crate::model::{
-    Access, ActsOn, CauseId, Device, Element, HazardId, InputAtom, InputId, LinkId, ModeId, Model, Observes,
-    Signal, SolverId, Time, Tree,
+    ActsOn, CauseId, Device, Element, HazardId, InputAtom, InputId, ModeId, Model, Observes, Signal, Time,
+    Tree,
 };
 use crate::outcome::{SignalEnds, seconds};
-use crate::semantics::{Compared, Onset, head_start, known_step, rising};
+use crate::semantics::{Compared, Onset, clearing, head_start, t90_says};
 
 /// What a sampling tube or a bus does.
 const TRANSPORT: &str = "transport";
@@ -207,10 +207,10 @@ fn commands(model: &Model, mode: ModeId, onset: Onset<'_>, cause: CauseId) -> Ve
             .filter(|effect| model.effects[*effect].set.contains(&(actuator, at.position)))
             .collect();
         let drivers = model.actuators[actuator].drivers.iter().map(|driver| model.drivers[*driver].solver);
-        let solver = drivers.min_by_key(|solver| links(model, Signal::Cause(cause), *solver).len());
+        let solver = drivers.min_by_key(|solver| model.way(Signal::Cause(cause), *solver).count());
         let (Some(solver), false) = (solver, marks.is_empty()) else { continue };
         let mut chain = of_cause(model, mode, onset, cause, 0);
-        for link in links(model, Signal::Cause(cause), solver) {
+        for (link, _) in model.way(Signal::Cause(cause), solver) {
             chain = chain.then(Element::Link(link), "passes it on", &model.links[link].delay);
         }
         let marked = marks.into_iter().map(|effect| {
@@ -225,18 +225,6 @@ fn commands(model: &Model, mode: ModeId, onset: Onset<'_>, cause: CauseId) -> Ve
         all.push(quickest.then(Element::Actuator(actuator), "moves", &model.actuators[actuator].moves_in));
     }
     all
-}
-
-fn links(model: &Model, signal: Signal, solver: SolverId) -> Vec<LinkId> {
-    let (mut found, mut at) = (Vec::new(), solver);
-    while let Some(Access::Over(link, from)) = model.access.get(&(signal, at)).copied() {
-        if found.contains(&link) {
-            break;
-        }
-        found.push(link);
-        at = from;
-    }
-    found
 }
 
 fn of_cause(model: &Model, mode: ModeId, onset: Onset<'_>, id: CauseId, depth: usize) -> Chain {
@@ -281,23 +269,31 @@ fn of_atom(
 ) -> Chain {
     let solver = model.causes[id].solver;
     let mut chain = Chain::new();
-    let mut way = None;
+    let mut t90_counts = false;
     let input = match atom {
         InputAtom::Compare { input, relation, set_point, .. } => {
-            way = rising(*relation, holds);
             let hazard = &model.hazards[onset.hazard];
             let stays = model.inputs[*input].stays.is_none();
-            if let (true, Observes::Quantity { quantity, accuracy, .. }) =
-                (holds && stays, &model.inputs[*input].observes)
-            {
-                let compared = Compared { quantity: *quantity, relation: *relation, set_point, accuracy };
-                let start = match &hazard.after_set_point {
-                    Some(Time::Known(time)) if model.causes[id].credited_for.contains(&onset.hazard) => {
-                        time.clone()
-                    }
-                    _ => head_start(model, compared, onset, Some(mode)).unwrap_or_else(Exact::zero),
+            if let Observes::Quantity { quantity, accuracy, deadband, .. } = &model.inputs[*input].observes {
+                let (relation, set_point) = match holds {
+                    true => (*relation, set_point.clone()),
+                    false => clearing(*relation, set_point, deadband),
                 };
-                chain.ahead = &hazard.usable * &start;
+                let set_point = &set_point;
+                let compared = Compared { quantity: *quantity, relation, set_point, accuracy };
+                let credited = holds && model.causes[id].credited_for.contains(&onset.hazard);
+                let given = match &hazard.after_set_point {
+                    Some(Time::Known(time)) if credited => Some(time),
+                    _ => None,
+                };
+                if holds && stays {
+                    let found = || head_start(model, compared, onset, Some(mode)).unwrap_or_else(Exact::zero);
+                    chain.ahead = &hazard.usable * &given.cloned().unwrap_or_else(found);
+                }
+                if let Time::Known(t90) = &model.inputs[*input].response.step {
+                    let says = || t90_says(model, compared, t90, onset);
+                    t90_counts = given.map_or_else(says, |time| time >= t90);
+                }
             }
             *input
         }
@@ -313,7 +309,7 @@ fn of_atom(
     };
     let element = &model.inputs[input];
     let response = &element.response;
-    let step = if known_step(model, input, way) { &response.step } else { &Time::Unknown };
+    let step = if !response.t90 || t90_counts { &response.step } else { &Time::Unknown };
     let of = Element::Input(input);
     if let (Some(stays), false) = (&element.stays, matches!(atom, InputAtom::Bad(_))) {
         let lasts = known(stays);
@@ -324,7 +320,7 @@ fn of_atom(
         .then(of, if response.t90 { "T90" } else { "responds" }, step)
         .then(of, "filter", &response.filter)
         .then(of, "confirms", &response.confirmation);
-    for link in links(model, Signal::Input(input), solver) {
+    for (link, _) in model.way(Signal::Input(input), solver) {
         chain = chain.then(Element::Link(link), "passes it on", &model.links[link].delay);
     }
     chain

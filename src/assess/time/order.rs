@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use crate::exact::Exact;
-use crate::model::{Access, Cause, CauseId, EffectId, InputAtom, InputId, Model, Signal, SolverId, Time};
+use crate::model::{Cause, CauseId, EffectId, InputAtom, InputId, Model, Signal, SolverId, Time};
 
 /// Causes that demand the earlier effect and end it, at the latest, before the later effect of this cause can take hold.
 pub fn soon_enough(model: &Model, cause: CauseId, later: EffectId, earlier: EffectId) -> BTreeSet<CauseId> {
@@ -40,9 +40,9 @@ fn seen_by(model: &Model, id: CauseId, common: Option<(InputId, SolverId)>, dept
     let mut slowest = Exact::zero();
     for atom in cause.when.atoms() {
         let (signal, time) = match atom {
-            // What both see at one place, both see at once.
+            // What both see at one place, both see at once; what does not stay one of them may not see.
             InputAtom::Compare { input, .. } | InputAtom::Is { input, .. }
-                if common == Some((*input, cause.solver)) =>
+                if common == Some((*input, cause.solver)) && model.inputs[*input].stays.is_none() =>
             {
                 continue;
             }
@@ -63,7 +63,7 @@ fn seen_by(model: &Model, id: CauseId, common: Option<(InputId, SolverId)>, dept
             InputAtom::LinkLost(link) => (None, sum(&[&model.links[*link].delay])?),
             InputAtom::Cause { .. } | InputAtom::Overriding(_) | InputAtom::Shows(..) => continue,
         };
-        let over = signal.map_or(Some(Exact::zero()), |signal| links(model, signal, cause))?;
+        let over = signal.map_or(Some(Exact::zero()), |signal| passed_on(model, signal, cause.solver))?;
         slowest = slowest.max(&time + &over);
     }
     Some(&slowest + &sum(&[&cause.on_delay])?)
@@ -83,15 +83,10 @@ fn sum(times: &[&Time]) -> Option<Exact> {
     })
 }
 
-/// The links by which a solver learns a signal.
-fn links(model: &Model, signal: Signal, reader: &Cause) -> Option<Exact> {
-    let (mut whole, mut at) = (Exact::zero(), reader.solver);
-    for _ in 0..model.solvers.len() {
-        let Some(Access::Over(link, from)) = model.access.get(&(signal, at)).copied() else { break };
-        whole = &whole + &sum(&[&model.links[link].delay])?;
-        at = from;
-    }
-    Some(whole)
+/// What it takes until a solver has a signal that another one has; nothing where it has it itself, or does not get it.
+fn passed_on(model: &Model, signal: Signal, solver: SolverId) -> Option<Exact> {
+    let mut links = model.way(signal, solver);
+    links.try_fold(Exact::zero(), |whole, (link, _)| Some(&whole + &sum(&[&model.links[link].delay])?))
 }
 
 /// The delays of a mark and its effect.
@@ -111,7 +106,7 @@ pub fn ends(model: &Model, id: CauseId, effect: EffectId) -> Option<Exact> {
     for (actuator, _) in &model.effects[effect].set {
         let Time::Known(time) = &model.actuators[*actuator].moves_in else { return None };
         let drivers = model.actuators[*actuator].drivers.iter().map(|driver| model.drivers[*driver].solver);
-        for over in drivers.map(|solver| passed_on(model, id, solver)) {
+        for over in drivers.map(|solver| passed_on(model, Signal::Cause(id), solver)) {
             longest = longest.max(time + &over?);
         }
         longest = longest.max(time.clone());
@@ -125,21 +120,4 @@ pub fn begins(model: &Model, cause: &Cause, effect: EffectId) -> Option<Exact> {
     // Any of its elements may be what must not come too early.
     let first = set.iter().map(|(actuator, _)| model.actuators[*actuator].shortest.clone()).min();
     Some(&delays(model, cause, effect)? + &first.unwrap_or_else(Exact::zero))
-}
-
-/// What it takes until another solver has a cause; nothing at its own, or where it does not get there.
-fn passed_on(model: &Model, id: CauseId, solver: SolverId) -> Option<Exact> {
-    let cause = &model.causes[id];
-    if solver == cause.solver || !model.access.contains_key(&(Signal::Cause(id), solver)) {
-        return Some(Exact::zero());
-    }
-    let (mut whole, mut at) = (Exact::zero(), solver);
-    for _ in 0..model.solvers.len() {
-        let Some(Access::Over(link, from)) = model.access.get(&(Signal::Cause(id), at)).copied() else {
-            break;
-        };
-        whole = &whole + &sum(&[&model.links[link].delay])?;
-        at = from;
-    }
-    Some(whole)
 }

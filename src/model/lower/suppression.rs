@@ -19,6 +19,11 @@ impl Lowering<'_> {
     pub(super) fn suppression(&mut self) {
         for (key, item) in self.doc.suppression.iter().flat_map(|table| &table.entries) {
             let discharges = self.positions(Some(&item.discharges), "discharges", &[Class::Actuator]);
+            if item.discharges.items.is_empty() {
+                let message = format!("`{}` discharges nothing", key.text);
+                let help = "name the positions that discharge it, `[WV-1 = open]`, or leave the release out";
+                self.empty(item.discharges.span, message, help);
+            }
             let demand = item.demand.as_ref().and_then(|leaf| self.amount(leaf, None, (key, Field::Demand)));
             let capacity = self.capacity(key, item, demand.as_ref());
             let spare = self.spare(item);

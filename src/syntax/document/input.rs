@@ -28,7 +28,7 @@ pub struct Sensor {
     pub rated_for: Option<Table<RangeText>>,
     /// Time until the reading stays within its accuracy after a step. Absent: `unknown`. May be `unknown`.
     pub response: Option<ValueOrUnknown>,
-    /// Time until 90 % of a step are shown, in place of `response`; counts only for comparisons whose quantity has a declared rate in the way in which the reading must go. Absent: not used. May be `unknown`.
+    /// Time until 90 % of a step are shown, in place of `response`; counts only for comparisons whose quantity, at its declared rate, takes at least as long from the set point to harm; 90 % of what is quicker say nothing of the rest. Absent: not used. May be `unknown`.
     pub t90: Option<ValueOrUnknown>,
     /// Confirmation time in the instrument. Absent: 0 s. May be `unknown`.
     pub confirmation: Option<ValueOrUnknown>,

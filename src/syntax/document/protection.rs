@@ -28,7 +28,7 @@ pub struct Hazard {
     pub forbids: Option<List<Expression>>,
     /// Time from the beginning of harm within which the safe state must be reached. Absent: `unknown`. May be `unknown`.
     pub within: Option<ValueOrUnknown>,
-    /// Time from the set point to harm, where it is known so, for the causes credited for this hazard; `within` is then 0 s unless it is given. Absent: it follows from limit and rate. May be `unknown`.
+    /// Time from the set point to harm, where it is known so, for all causes credited for this hazard: from where the last of them surely asks, the accuracy of its sensors included; `within` is then 0 s unless it is given. Absent: it follows from limit and rate. May be `unknown`.
     pub harm_after_set_point: Option<ValueOrUnknown>,
     /// Time people need to leave. Absent: 0 s. May be `unknown`.
     pub evacuation: Option<ValueOrUnknown>,

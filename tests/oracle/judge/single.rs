@@ -140,7 +140,9 @@ fn walked(
         }
         Subject::CanLeave(space) => broken(locked_in(model, space, walks)?),
         Subject::ReleaseStops(space, door, hazard) => {
-            broken(walks.happens(Breach::Released { space, door, hazard }, 1, NOBODY)?)
+            // Damage that is certain belongs to every budget of faults.
+            let with_damage = Others { damage: true, ..NOBODY };
+            broken(walks.happens(Breach::Released { space, door, hazard }, 1, with_damage)?)
         }
     })
 }
