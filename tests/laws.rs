@@ -12,6 +12,8 @@ mod generate;
 mod random;
 #[path = "laws/told.rs"]
 mod told;
+#[path = "laws/twin.rs"]
+mod twin;
 
 use std::collections::BTreeMap;
 
@@ -270,6 +272,47 @@ fn the_same_model_is_told_in_the_same_words_every_time() {
     for _ in 0..8 {
         assert!(report() == first);
     }
+}
+
+/// What is told of a bay by itself and otherwise beside another one.
+fn otherwise(alone: &Told, both: &Told) -> Vec<String> {
+    let (alone, both) = (alone.words(&|tag| tag.to_string()), both.words(&|tag| tag.to_string()));
+    alone
+        .iter()
+        // One claim about all hazards of a model.
+        .filter(|(what, _)| !what.starts_with("One all be can hazards"))
+        .filter(|(what, verdict)| both.get(*what) != Some(verdict))
+        .map(|(what, verdict)| format!("{what}: {verdict}, beside the other {:?}", both.get(what)))
+        .collect()
+}
+
+#[test]
+fn a_bay_beside_another_one_gets_what_it_gets_by_itself() {
+    let mut tried: BTreeMap<&str, usize> = BTreeMap::new();
+    for (seed, first) in drafts() {
+        // One difference at each model, in turn, so that many models are tried.
+        let turns = twin::DIFFERENCES.len();
+        let at = usize::try_from(seed).unwrap() % turns;
+        let (name, differs) = twin::DIFFERENCES[at];
+        if tried.get(name).copied().unwrap_or(0) >= cases().div_ceil(8) {
+            continue;
+        }
+        let Some((second, _)) = differs(&first) else { continue };
+        let (second, both) = twin::beside(&first, &second);
+        let (Ok(one), Ok(other)) = (decide(&first.text()), decide(&second.text())) else { continue };
+        let both = decide(&both.text()).unwrap_or_else(|problem| panic!("{problem}\n{}", both.text()));
+        let mut broken = otherwise(&one, &both);
+        broken.extend(otherwise(&other, &both));
+        assert!(broken.is_empty(), "{name}, seed {seed}: {broken:#?}\n{}", both.text);
+        *tried.entry(name).or_default() += 1;
+    }
+    println!("{tried:?}");
+    let few: Vec<&str> = twin::DIFFERENCES
+        .iter()
+        .map(|(name, _)| *name)
+        .filter(|name| tried.get(name).is_none_or(|n| *n < 3))
+        .collect();
+    assert!(few.is_empty(), "too few models with {few:?}: {tried:?}");
 }
 
 /// In general splitting a supply can make things worse: conformance case 6, kept as a model.

@@ -33,7 +33,8 @@ pub fn renamed(text: &str, names: &[(String, String)]) -> String {
     result
 }
 
-fn rename_all(draft: &Draft, names: &[(String, String)], sections: &dyn Fn(&str) -> bool) -> Draft {
+/// Renames everything in some sections.
+pub fn rename_all(draft: &Draft, names: &[(String, String)], sections: &dyn Fn(&str) -> bool) -> Draft {
     let mut changed = draft.clone();
     for section in changed.sections.iter_mut().filter(|section| sections(&section.name)) {
         for entry in &mut section.entries {
