@@ -6,9 +6,9 @@
 //!
 //! A sample is tried by default: all places of the smallest models, of the others some of each operator.
 //! `TRIPPROOF_PLANTED=all` tries all, `TRIPPROOF_PLANTED=400` so many of each model that lie evenly, and both go on where
-//! they were if they were stopped. `TRIPPROOF_PLANTED_ONLY=WORD` keeps to operators and models whose names contain the word,
-//! and prints every mutant that is not told. With `TRIPPROOF_WRITE_DOCS=1` each model of which every mutant was tried gets
-//! its page in docs/trust/planted.
+//! they were if they were stopped. `TRIPPROOF_PLANTED_ONLY=WORD` keeps to operators and pages whose names contain the word,
+//! and prints every mutant that is not told. With `TRIPPROOF_WRITE_DOCS=1` each page in docs/trust/planted of which every
+//! mutant was tried is written: one for each model, and `times` for the defects in time of all models.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
 
 #[path = "planted/causes.rs"]
@@ -29,6 +29,8 @@ mod outputs;
 mod page;
 #[path = "planted/text.rs"]
 mod text;
+#[path = "planted/times.rs"]
+mod times;
 
 use std::collections::BTreeMap;
 use std::sync::Mutex;
@@ -104,9 +106,14 @@ fn mutants(models: &[Text], wanted: Wanted) -> (Vec<Planted>, Places) {
         };
         let mut of_this = Vec::new();
         for (number, operator) in OPERATORS.iter().enumerate() {
-            let made = operator.mutants(text);
+            let mut made = operator.mutants(text);
             places.insert((model, number), made.len());
-            if operator.name.contains(&only) || text.name.contains(&only) {
+            if operator.of_time {
+                // Their page is about all models.
+                made.iter_mut().for_each(|mutant| mutant.place = format!("{}: {}", text.name, mutant.place));
+            }
+            let family = if operator.of_time { page::TIMES } else { text.name };
+            if operator.name.contains(&only) || family.contains(&only) {
                 let made = sample(made, most.div_ceil(OPERATORS.len()), number);
                 of_this.extend(made.into_iter().map(|mutant| (model, number, mutant)));
             }
@@ -179,7 +186,7 @@ fn every_planted_defect_is_found_or_harmless() {
         })
         .collect();
     if kept && std::env::var_os("TRIPPROOF_WRITE_DOCS").is_some() {
-        page::write(&models, &tried, &places);
+        page::write(&tried, &places);
     }
     assert!(survivors.is_empty(), "{} survive:\n{}", survivors.len(), survivors.join("\n"));
 }
@@ -198,9 +205,9 @@ fn every_operator_has_places() {
 fn the_page_counts_the_places_that_there_are() {
     let models = models();
     let (_, places) = mutants(&models, Wanted::Usual);
-    for (model, (name, ..)) in MODELS.iter().enumerate() {
+    for name in page::names() {
         let page = page::read(name);
-        for row in page::rows_without_results(model, &places) {
+        for row in page::rows_without_results(name, &places) {
             assert!(page.contains(&row), "the page of {name} lacks `{row}`; run: {}", page::command(name));
         }
     }

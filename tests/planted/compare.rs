@@ -1,4 +1,5 @@
-//! What defeats a protection, compared between a model and the same with a defect: over all sets of faults.
+//! What defeats a protection, compared between a model and the same with a defect: over all sets of faults, without regard
+//! to time and, where the model gives a time, in time.
 //!
 //! Sources of faults are the same if their tags are. "Unsafe under F" grows with F, so a mutant is no weaker exactly if
 //! no set of faults that holds no minimal cut set of the original defeats it. The cut sets of the original are found as
@@ -7,7 +8,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use tripproof::analysis::{Actors, Allowed, Alone, Case, Stop, cuts};
-use tripproof::assess::{Assessment, HazardInMode};
+use tripproof::assess::{Assessment, HazardInMode, InTime, Numbers, Timed};
 use tripproof::claim::Breach;
 use tripproof::engine::Engine;
 use tripproof::engine::both::Both;
@@ -35,12 +36,15 @@ pub enum Compared {
     Failed(String),
 }
 
+/// One question: a hazard in a mode, with regard to time or without.
+type Key = (HazardId, ModeId, bool);
+
 /// The original with its questions.
 pub struct Original<'m> {
     model: &'m Model,
     engine: &'m Smt,
     sources: BTreeMap<String, Source>,
-    questions: BTreeMap<(HazardId, ModeId), Asked<'m>>,
+    questions: BTreeMap<Key, Asked<'m>>,
 }
 
 struct Asked<'m> {
@@ -50,9 +54,36 @@ struct Asked<'m> {
     known: [BTreeSet<Cut>; 2],
 }
 
-fn question(model: &Model, universe: &BTreeSet<Source>, hazard: HazardId, mode: ModeId) -> Encoding {
-    let (breach, modes) = (Breach::NotMet { hazard, onset: None }, [mode]);
-    encode(model, &Scope { breach, modes: &modes, sources: universe, initiators: true })
+/// The question about a hazard in a mode, and the one about the same in time; that one only where a time is given.
+fn questions(
+    model: &Model,
+    universe: &BTreeSet<Source>,
+    assessment: &Assessment,
+    found: &HazardInMode,
+) -> Vec<(bool, Encoding)> {
+    let (hazard, modes) = (found.hazard, [found.mode]);
+    let encoded =
+        |breach| encode(model, &Scope { breach, modes: &modes, sources: universe, initiators: true });
+    let mut all = vec![(false, encoded(Breach::NotMet { hazard, onset: None }))];
+    if let Some(timed) = in_time(assessment, found) {
+        all.push((true, encoded(Breach::Late { hazard, timing: timed.timing.clone() })));
+    }
+    all
+}
+
+/// What was decided about it in time, where a time is given.
+fn in_time<'a>(assessment: &'a Assessment, found: &HazardInMode) -> Option<&'a InTime> {
+    let mut timed = assessment.timed.iter();
+    let timed = timed.find(|timed| (timed.hazard, timed.mode) == (found.hazard, found.mode))?;
+    (!matches!(timed.decided, Timed::NoTime)).then_some(timed)
+}
+
+/// The numbers of a question.
+fn numbers<'a>(assessment: &'a Assessment, found: &'a HazardInMode, late: bool) -> Option<&'a Numbers> {
+    match in_time(assessment, found).map(|timed| &timed.decided) {
+        Some(Timed::Decided(own)) if late => own.numbers.as_ref(),
+        _ => found.numbers.as_ref(),
+    }
 }
 
 fn tags(model: &Model, sources: &BTreeSet<Source>) -> Cut {
@@ -70,11 +101,13 @@ impl<'m> Original<'m> {
         let universe = model.universe();
         let mut questions = BTreeMap::new();
         for found in &assessment.hazards {
+            // What defeats it without regard to time defeats it in time.
             let cuts = found.numbers.as_ref().map_or(&[][..], |numbers| &numbers.cuts);
-            let known = cuts.iter().map(|cut| tags(model, cut)).collect();
-            let encoding = question(model, &universe, found.hazard, found.mode);
-            let asked = Asked { encoding, case: None, known: [known, BTreeSet::new()] };
-            questions.insert((found.hazard, found.mode), asked);
+            let known: BTreeSet<Cut> = cuts.iter().map(|cut| tags(model, cut)).collect();
+            for (late, encoding) in self::questions(model, &universe, assessment, found) {
+                let asked = Asked { encoding, case: None, known: [known.clone(), BTreeSet::new()] };
+                questions.insert((found.hazard, found.mode, late), asked);
+            }
         }
         let sources = universe.iter().map(|source| (model.source_tag(*source), *source)).collect();
         Original { model, engine, sources, questions }
@@ -91,22 +124,25 @@ impl<'m> Original<'m> {
     }
 
     fn each(&mut self, mutant: &Model, assessment: &Assessment) -> Result<Compared, Stop> {
-        let name = |model: &Model, (hazard, mode): (HazardId, ModeId)| {
+        let name = |model: &Model, (hazard, mode, late): Key| {
             (
                 model.hazards[hazard].name.tag.clone(),
                 model.modes[mode].name.tag.clone(),
                 model.modes[mode].group,
+                late,
             )
         };
-        let keys: Vec<(HazardId, ModeId)> = self.questions.keys().copied().collect();
-        let theirs: BTreeMap<_, &HazardInMode> = assessment
-            .hazards
-            .iter()
-            .map(|found| (name(mutant, (found.hazard, found.mode)), found))
-            .collect();
+        let universe = mutant.universe();
+        let mut theirs = BTreeMap::new();
+        for found in &assessment.hazards {
+            for (late, encoding) in questions(mutant, &universe, assessment, found) {
+                theirs.insert(name(mutant, (found.hazard, found.mode, late)), (found, encoding));
+            }
+        }
+        let keys: Vec<Key> = self.questions.keys().copied().collect();
         if theirs.len() != keys.len() || !keys.iter().all(|key| theirs.contains_key(&name(self.model, *key)))
         {
-            return Ok(Compared::Failed("other hazards or modes".into()));
+            return Ok(Compared::Failed("other hazards, modes or times".into()));
         }
         let costs = |model: &Model| -> BTreeMap<String, u32> {
             model.universe().iter().map(|source| (model.source_tag(*source), model.weight(*source))).collect()
@@ -115,18 +151,17 @@ impl<'m> Original<'m> {
         if before.iter().any(|(tag, weight)| after.get(tag).is_some_and(|now| now < weight)) {
             return Ok(Compared::Failed("a part weighs less".into()));
         }
-        let universe = mutant.universe();
         let (mut changed, mut weaker) = (0, None);
         for key in &keys {
-            let found = theirs[&name(self.model, *key)];
-            let encoding = question(mutant, &universe, found.hazard, found.mode);
-            if self.same(*key, mutant, &encoding) {
+            let (found, encoding) = &theirs[&name(self.model, *key)];
+            if self.same(*key, mutant, encoding) {
                 continue;
             }
             changed += 1;
             let Some(cut) = self.defeated(*key, mutant, encoding.clone())? else { continue };
             let hazard = mutant.hazards[found.hazard].name.tag.clone();
-            if !as_required(mutant, self.engine, encoding, found)? {
+            let numbers = numbers(assessment, found, key.2);
+            if !as_required(mutant, self.engine, encoding.clone(), found.hazard, numbers)? {
                 return Ok(Compared::Weaker { hazard, cut: cut.into_iter().collect() });
             }
             weaker.get_or_insert(hazard);
@@ -138,7 +173,7 @@ impl<'m> Original<'m> {
     }
 
     /// Whether both ask the same, term for term, about sources of the same tags.
-    fn same(&self, key: (HazardId, ModeId), mutant: &Model, encoding: &Encoding) -> bool {
+    fn same(&self, key: Key, mutant: &Model, encoding: &Encoding) -> bool {
         let own = &self.questions[&key].encoding;
         let tags = |model: &Model, encoding: &Encoding| -> Vec<String> {
             encoding.faults.keys().map(|source| model.source_tag(*source)).collect()
@@ -147,12 +182,7 @@ impl<'m> Original<'m> {
     }
 
     /// A set of faults that defeats the mutant and not the original.
-    fn defeated(
-        &mut self,
-        key: (HazardId, ModeId),
-        mutant: &Model,
-        encoding: Encoding,
-    ) -> Result<Option<Cut>, Stop> {
+    fn defeated(&mut self, key: Key, mutant: &Model, encoding: Encoding) -> Result<Option<Cut>, Stop> {
         for (number, actors) in [PARTIES, UNDER_OVERRIDES].into_iter().enumerate() {
             if actors.overrides && encoding.overrides_permitted.is_none() {
                 continue;
@@ -179,7 +209,7 @@ impl<'m> Original<'m> {
     /// A minimal cut set of the original among these faults, if there is one.
     fn cut_within(
         &mut self,
-        key: (HazardId, ModeId),
+        key: Key,
         number: usize,
         actors: Actors,
         faults: &Cut,
@@ -215,11 +245,17 @@ fn block(case: &mut Case<'_>, theirs: &BTreeMap<String, Source>, cut: &Cut) -> R
     Ok(())
 }
 
-/// Whether all that is required of the hazard holds, without regard to time: asked anew, without the search that decided it, and of two engines, the
-/// second of which goes through all sets of faults as a diagram.
-fn as_required(model: &Model, engine: &Smt, encoding: Encoding, found: &HazardInMode) -> Result<bool, Stop> {
-    let required = model.hazards[found.hazard].required;
-    let Some(numbers) = &found.numbers else { return Ok(false) };
+/// Whether all that is required of the hazard holds in this question: asked anew, without the search that decided it, and
+/// of two engines, the second of which goes through all sets of faults as a diagram.
+fn as_required(
+    model: &Model,
+    engine: &Smt,
+    encoding: Encoding,
+    hazard: HazardId,
+    numbers: Option<&Numbers>,
+) -> Result<bool, Stop> {
+    let required = model.hazards[hazard].required;
+    let Some(numbers) = numbers else { return Ok(false) };
     let overrides = encoding.overrides_permitted.is_some();
     let both = Both { first: engine.clone(), second: Diagram::new(1_000_000) };
     let question = both.open(&encoding.terms, &encoding.possible, &[])?;

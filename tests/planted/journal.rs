@@ -55,6 +55,7 @@ fn written(number: usize, verdict: &Verdict) -> String {
         Verdict::Refused(code) => ("refused", code.clone()),
         Verdict::Expected(checks) => ("expected", names(checks)),
         Verdict::Other(checks) => ("other", names(checks)),
+        Verdict::Undecided => ("undecided", String::new()),
         Verdict::Harmless { changed, of } => ("harmless", format!("{changed},{of}")),
         Verdict::AsRequired { hazard } => ("as-required", hazard.clone()),
         Verdict::Survivor(text) => ("survivor", text.replace('\n', " ")),
@@ -70,6 +71,7 @@ fn read(line: &str) -> Option<(usize, Verdict)> {
         "refused" => Verdict::Refused(rest.to_string()),
         "expected" => Verdict::Expected(checks()?),
         "other" => Verdict::Other(checks()?),
+        "undecided" => Verdict::Undecided,
         "harmless" => {
             let (changed, of) = rest.split_once(',')?;
             Verdict::Harmless { changed: changed.parse().ok()?, of: of.parse().ok()? }

@@ -26,6 +26,8 @@ pub enum Verdict {
     Expected(BTreeSet<Check>),
     /// Only other checks tell it.
     Other(BTreeSet<Check>),
+    /// No finding, but claims are undecided that were proved, which the report tells.
+    Undecided,
     /// Harmless: no set of faults defeats more than before.
     Harmless { changed: usize, of: usize },
     /// Harmless for what is required: some does, and everything that is required still holds, in every set of faults.
@@ -37,7 +39,7 @@ pub enum Verdict {
 impl Verdict {
     /// Whether somebody who has the mutant checked is told of its defect.
     pub fn is_told(&self) -> bool {
-        matches!(self, Verdict::Refused(_) | Verdict::Expected(_) | Verdict::Other(_))
+        matches!(self, Verdict::Refused(_) | Verdict::Expected(_) | Verdict::Other(_) | Verdict::Undecided)
     }
 }
 
@@ -89,6 +91,9 @@ impl<'t> Judge<'t> {
         }
         if !new.is_empty() {
             return Verdict::Other(new);
+        }
+        if outcome.exit_code() == 3 {
+            return Verdict::Undecided;
         }
         if outcome.exit_code() != 0 {
             return Verdict::Survivor(format!("no new finding, and exit code {}", outcome.exit_code()));

@@ -5,7 +5,7 @@
 use tripproof::check::Check::{self, *};
 
 use super::text::Text;
-use super::{causes, inputs, outputs};
+use super::{causes, inputs, outputs, times};
 
 /// A model with one defect.
 pub struct Mutant {
@@ -24,8 +24,10 @@ impl Mutant {
 pub struct Operator {
     pub name: &'static str,
     pub make: fn(&Text) -> Vec<Mutant>,
-    /// Checks of which each may tell this defect; the claims about protection (`PROTECTION`) always may.
+    /// Checks of which each may tell this defect; the claims about protection (`PROTECTION`, `LATE`) always may.
     pub expected: &'static [Check],
+    /// Whether it is about time: these have a page of their own, over all models.
+    pub of_time: bool,
 }
 
 /// The checks that tell a hazard whose protection is not as required.
@@ -39,9 +41,17 @@ pub const PROTECTION: &[Check] = &[
     NotArmedWhereHazardExists,
 ];
 
+/// The checks that tell a protection that is too slow.
+const LATE: &[Check] = &[HazardNotMetInTime, FaultMakesProtectionLate, TooFewTimelyPaths, TripTooSlow];
+
 /// A defect that only hazards, or these checks too, tell.
 const fn of(name: &'static str, make: fn(&Text) -> Vec<Mutant>, expected: &'static [Check]) -> Operator {
-    Operator { name, make, expected }
+    Operator { name, make, expected, of_time: false }
+}
+
+/// A defect in time.
+const fn of_time(name: &'static str, make: fn(&Text) -> Vec<Mutant>, expected: &'static [Check]) -> Operator {
+    Operator { name, make, expected, of_time: true }
 }
 
 pub const OPERATORS: &[Operator] = &[
@@ -248,6 +258,28 @@ pub const OPERATORS: &[Operator] = &[
     of("a solver may start the hazard", outputs::initiator, &[InitiatorInProtection]),
     of("nothing is said of a hazard in a mode", outputs::mode_without_word, &[ModeWithoutWord]),
     of("a trip's own action is forbidden", outputs::forbid_the_action, &[HarmfulAction]),
+    of_time(
+        "a stage takes ten times as long",
+        times::slower,
+        &[EffectsOutOfOrder, TimersInSeries, AlarmLeavesNoTime, WarningNotGiven, SignalEndsTooSoon],
+    ),
+    of_time("the plant changes ten times as fast", times::quicker_plant, &[AlarmLeavesNoTime]),
+    of_time("a hazard leaves a tenth of its time", times::less_time, &[AlarmLeavesNoTime]),
+    of_time(
+        "people need ten times as long",
+        times::slower_people,
+        &[WarningShorterThanWayOut, AlarmLeavesNoTime],
+    ),
+    of_time("a signal ends after ten milliseconds", times::short_signal, &[SignalEndsTooSoon]),
+    of_time("a sensor warms up for ten minutes", times::warms_up, &[BlindWhileWarmingUp]),
+    of_time("a supply lasts a tenth of its time", times::short_supply, &[SupplyDoesNotLast]),
+    of_time(
+        "ten times the warning, or a tenth",
+        times::other_warning,
+        &[WarningNotGiven, WarningShorterThanWayOut],
+    ),
+    of_time("an effect comes sooner", times::too_soon, &[EffectsOutOfOrder, WarningNotGiven]),
+    of_time("a scan takes ten times as long", times::slow_scan, &[ReactionBelowScans]),
 ];
 
 impl Operator {
@@ -258,6 +290,6 @@ impl Operator {
 
     /// Whether a finding of this check is what the defect must lead to.
     pub fn expects(&self, check: Check) -> bool {
-        PROTECTION.contains(&check) || self.expected.contains(&check)
+        PROTECTION.contains(&check) || LATE.contains(&check) || self.expected.contains(&check)
     }
 }

@@ -1,4 +1,5 @@
-//! The pages of planted defects, one for each model: how many were planted, and what became of them.
+//! The pages of planted defects, one for each model and one for defects in time: how many were planted, and what became of
+//! them.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
@@ -9,10 +10,25 @@ use tripproof::check::Check;
 
 use super::judge::Verdict;
 use super::operators::OPERATORS;
-use super::text::Text;
 use super::{MODELS, Places, Tried};
 
-/// The command that writes the page of a model.
+/// The page of the defects in time.
+pub const TIMES: &str = "times";
+
+/// Every page.
+pub fn names() -> impl Iterator<Item = &'static str> {
+    MODELS.iter().map(|(name, ..)| *name).chain([TIMES])
+}
+
+/// Whether an operator in a model belongs to a page.
+fn belongs(page: &str, model: usize, operator: usize) -> bool {
+    match OPERATORS[operator].of_time {
+        true => page == TIMES,
+        false => page == MODELS[model].0,
+    }
+}
+
+/// The command that writes a page.
 pub fn command(model: &str) -> String {
     format!(
         "TRIPPROOF_WRITE_DOCS=1 TRIPPROOF_PLANTED=all TRIPPROOF_PLANTED_ONLY={model} cargo test --release --test planted"
@@ -26,6 +42,7 @@ struct Counts {
     refused: usize,
     expected: usize,
     other: usize,
+    undecided: usize,
     harmless: usize,
     as_required: usize,
     survivors: usize,
@@ -38,6 +55,7 @@ impl Counts {
             Verdict::Refused(_) => self.refused += 1,
             Verdict::Expected(_) => self.expected += 1,
             Verdict::Other(_) => self.other += 1,
+            Verdict::Undecided => self.undecided += 1,
             Verdict::Harmless { .. } => self.harmless += 1,
             Verdict::AsRequired { .. } => self.as_required += 1,
             Verdict::Survivor(_) => self.survivors += 1,
@@ -45,8 +63,10 @@ impl Counts {
     }
 
     fn cells(&self) -> String {
-        let Counts { tried, refused, expected, other, harmless, as_required, survivors } = self;
-        format!("{tried} | {refused} | {expected} | {other} | {harmless} | {as_required} | {survivors}")
+        let Counts { tried, refused, expected, other, undecided, harmless, as_required, survivors } = self;
+        format!(
+            "{tried} | {refused} | {expected} | {other} | {undecided} | {harmless} | {as_required} | {survivors}"
+        )
     }
 }
 
@@ -59,8 +79,9 @@ fn counts<'t>(tried: impl Iterator<Item = &'t Tried>) -> Counts {
 
 /// A table for the terminal.
 pub fn summary(tried: &[Tried], places: &Places) -> String {
-    let mut text =
-        String::from("places | tried | refused | expected | other | no weaker | as required | survivors\n");
+    let mut text = String::from(
+        "places | tried | refused | expected | other | undecided | no weaker | as required | survivors\n",
+    );
     for (number, operator) in OPERATORS.iter().enumerate() {
         let own: Vec<&Tried> = tried.iter().filter(|tried| tried.operator == number).collect();
         let all: usize = places.iter().filter(|((_, of), _)| *of == number).map(|(_, count)| count).sum();
@@ -88,45 +109,54 @@ fn row_start(operator: usize, places: usize) -> String {
     format!("| {} | {places} |", OPERATORS[operator].name)
 }
 
-/// How each row of a model begins, for a page written by an earlier run.
-pub fn rows_without_results(model: usize, places: &Places) -> Vec<String> {
-    let own = places.iter().filter(|((of, _), count)| *of == model && **count > 0);
-    own.map(|((_, operator), count)| row_start(*operator, *count)).collect()
+/// How many places each operator of a page has.
+fn counted(page: &str, places: &Places) -> BTreeMap<usize, usize> {
+    let mut all = BTreeMap::new();
+    for ((model, operator), count) in places {
+        if *count > 0 && belongs(page, *model, *operator) {
+            *all.entry(*operator).or_default() += count;
+        }
+    }
+    all
+}
+
+/// How each row of a page begins, for one that an earlier run wrote.
+pub fn rows_without_results(page: &str, places: &Places) -> Vec<String> {
+    counted(page, places).into_iter().map(|(operator, count)| row_start(operator, count)).collect()
 }
 
 const HEAD: &str = "
-One defect at a time in every place of the model, and each mutant examined. What the columns mean, and how each is shown:
+One defect at a time in every place, and each mutant examined. What the columns mean, and how each is shown:
 [planted defects](../planted.md).
 
-| defect | places | tried | refused | expected | other | harmless: no weaker | harmless: as required | survivors |
-|---|---:|---:|---:|---:|---:|---:|---:|---:|
+| defect | places | tried | refused | expected | other | undecided | harmless: no weaker | harmless: as required | survivors |
+|---|---:|---:|---:|---:|---:|---:|---:|---:|---:|
 ";
 
-/// Writes the pages of the models of which every mutant was tried.
-pub fn write(models: &[Text], tried: &[Tried], places: &Places) {
-    for (model, text) in models.iter().enumerate() {
-        let own: Vec<&Tried> = tried.iter().filter(|tried| tried.model == model).collect();
-        let all: usize = places.iter().filter(|((of, _), _)| *of == model).map(|(_, count)| count).sum();
+/// Writes the pages of which every mutant was tried.
+pub fn write(tried: &[Tried], places: &Places) {
+    for name in names() {
+        let own: Vec<&Tried> =
+            tried.iter().filter(|tried| belongs(name, tried.model, tried.operator)).collect();
+        let counted = counted(name, places);
+        let all: usize = counted.values().sum();
         if own.len() != all {
             continue;
         }
-        let mut page =
-            format!("# Defects planted in {}\n\n<!-- Written by {} -->\n", text.name, command(text.name));
+        let of = if name == TIMES { "the times of all models" } else { name };
+        let mut page = format!("# Defects planted in {of}\n\n<!-- Written by {} -->\n", command(name));
         page.push_str(HEAD);
-        for operator in 0..OPERATORS.len() {
-            let count = places[&(model, operator)];
-            if count > 0 {
-                let own = own.iter().copied().filter(|tried| tried.operator == operator);
-                let _ = writeln!(page, "{} {} |", row_start(operator, count), counts(own).cells());
-            }
+        for (operator, count) in counted {
+            let own = own.iter().copied().filter(|tried| tried.operator == operator);
+            let _ = writeln!(page, "{} {} |", row_start(operator, count), counts(own).cells());
         }
         let _ = writeln!(page, "| all | {all} | {} |", counts(own.iter().copied()).cells());
         page.push_str(&survivors(&own));
         page.push_str(&others(&own));
         page.push_str(&no_weaker(&own));
         page.push_str(&as_required(&own));
-        fs::create_dir_all(path(text.name).parent().unwrap()).unwrap();
-        fs::write(path(text.name), page).unwrap();
+        fs::create_dir_all(path(name).parent().unwrap()).unwrap();
+        fs::write(path(name), page).unwrap();
     }
 }
 
@@ -168,6 +198,8 @@ fn survivors(tried: &[&Tried]) -> String {
 
 fn others(tried: &[&Tried]) -> String {
     let mut text = String::from("\n## Told by other checks only\n\n");
+    let undecided: Vec<&Tried> =
+        tried.iter().copied().filter(|one| one.verdict == Verdict::Undecided).collect();
     let names =
         |checks: &BTreeSet<Check>| checks.iter().map(|check| check.name()).collect::<Vec<_>>().join(", ");
     let key = |one: &Tried| match &one.verdict {
@@ -177,6 +209,14 @@ fn others(tried: &[&Tried]) -> String {
     for ((operator, checks), group) in grouped(tried, key) {
         let operator = OPERATORS[operator].name;
         let _ = writeln!(text, "* {operator}: by {checks}: {}", places_of(&group));
+    }
+    if !undecided.is_empty() {
+        text.push_str("\n## Told as undecided\n\n");
+        let _ = writeln!(
+            text,
+            "The claims are undecided, and the report says of what: {}",
+            places_of(&undecided)
+        );
     }
     text
 }
