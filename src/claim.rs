@@ -93,6 +93,17 @@ pub enum Breach {
     ReleaseFails(SpaceId, usize),
     /// What the invariant begins with is demanded.
     Applies(InvariantId),
+    /// Somebody is inside the space.
+    Inside(SpaceId),
+    /// As `Released`, met or not.
+    ReleaseUsed {
+        /// The space.
+        space: SpaceId,
+        /// Number of the door.
+        door: usize,
+        /// The hazard.
+        hazard: HazardId,
+    },
     /// The cause is armed and its condition false while everything is normal.
     Quiet(CauseId),
     /// Everything is normal, and no cause commands what the mode needs to another position.
@@ -182,6 +193,7 @@ impl Breach {
             | Breach::Harmed { hazard, .. }
             | Breach::Forced { hazard, .. }
             | Breach::Outvoted { hazard, .. }
+            | Breach::ReleaseUsed { hazard, .. }
             | Breach::Released { hazard, .. } => Some(*hazard),
             Breach::Possible
             | Breach::Fires(_)
@@ -191,6 +203,7 @@ impl Breach {
             | Breach::LockedIn(_)
             | Breach::ReleaseFails(..)
             | Breach::Applies(_)
+            | Breach::Inside(_)
             | Breach::Quiet(_)
             | Breach::Runs(_)
             | Breach::Matters(..)

@@ -4,7 +4,6 @@
 use std::collections::BTreeSet;
 
 use super::alike::Asked;
-use super::board::Board;
 use super::loss;
 use super::time::order;
 use super::{Decided, Work};
@@ -239,6 +238,7 @@ pub(super) fn asked(model: &Model, universe: &BTreeSet<Source>, subject: Subject
     for (breach, sources) in [(first, if faults == 0 { &nothing } else { universe })]
         .into_iter()
         .chain(more(model, subject).into_iter().map(|breach| (breach, &nothing)))
+        .chain(arises(subject).into_iter().map(|(breach, _)| (breach, &nothing)))
     {
         let encoding = encode(model, &Scope { breach, modes: &[], sources, initiators: false });
         let asks = vec![encoding.breach];
@@ -250,7 +250,6 @@ pub(super) fn asked(model: &Model, universe: &BTreeSet<Source>, subject: Subject
 /// What else is asked about a claim that holds so far.
 fn more(model: &Model, subject: Subject) -> Vec<Breach> {
     match subject {
-        Subject::AlwaysHolds(invariant) => vec![Breach::Applies(invariant)],
         Subject::CanLeave(space) => {
             let doors = model.spaces[space].doors.iter().enumerate();
             let unanswered = doors.filter(|(_, door)| {
@@ -260,6 +259,23 @@ fn more(model: &Model, subject: Subject) -> Vec<Breach> {
             unanswered.map(|(number, _)| Breach::ReleaseFails(space, number)).collect()
         }
         _ => Vec::new(),
+    }
+}
+
+/// What must be able to happen for a claim to say anything, and what is said where it cannot.
+fn arises(subject: Subject) -> Option<(Breach, &'static str)> {
+    match subject {
+        Subject::AlwaysHolds(invariant) => {
+            Some((Breach::Applies(invariant), "no situation demands what it begins with"))
+        }
+        Subject::CanLeave(space) => {
+            Some((Breach::Inside(space), "in no situation that the couplings leave is anybody inside"))
+        }
+        Subject::ReleaseStops(space, door, hazard) => Some((
+            Breach::ReleaseUsed { space, door, hazard },
+            "in no situation that the couplings leave does all that the release trips see it used where the hazard can exist",
+        )),
+        _ => None,
     }
 }
 
@@ -327,18 +343,16 @@ impl<'m> Work<'m> {
         Ok(())
     }
 
-    /// What else belongs to a claim that holds so far: an invariant must have situations to hold in, and the one fault
-    /// may be that of an escape release, unless a fault exclusion answers for its mechanism.
+    /// What else belongs to a claim that holds so far: it must have situations to hold in, and the one fault may be that of
+    /// an escape release, unless a fault exclusion answers for its mechanism.
     fn more_of(&mut self, subject: Subject) -> Result<Decided, EngineError> {
-        if let Subject::AlwaysHolds(invariant) = subject {
-            let applies = Breach::Applies(invariant);
-            let mut board = Board::open(self, vec![applies.clone()])?;
-            return Ok(match board.one(self, &applies)? {
-                Decided::Never(_) => {
-                    Decided::NotApplicable("no situation demands what it begins with".into())
-                }
-                other => other,
-            });
+        if let Some((breach, reason)) = arises(subject) {
+            match self.can_happen(claim(breach, BTreeSet::new(), 0), 0) {
+                Ok(Decided::Holds) => {}
+                Ok(Decided::Never(_)) => return Ok(Decided::NotApplicable(reason.into())),
+                Ok(other) => return Ok(other),
+                Err(stop) => return self.stopped(stop),
+            }
         }
         for breach in more(self.model, subject) {
             match self.look_for(claim(breach, BTreeSet::new(), 0), 0) {

@@ -416,6 +416,11 @@ pub(super) fn in_words(model: &Model, claim: &Claim) -> String {
         Breach::LockedIn(space) | Breach::ReleaseFails(space, _) => {
             format!("somebody inside {} can leave", model.spaces[*space].name.tag)
         }
+        Breach::Inside(space) => format!("nobody is ever inside {}", model.spaces[*space].name.tag),
+        Breach::ReleaseUsed { space, hazard, .. } => format!(
+            "no release of {} is used where {} can exist",
+            model.spaces[*space].name.tag, model.hazards[*hazard].name.tag
+        ),
         Breach::Applies(invariant) => {
             format!("what {} begins with is never demanded", model.invariants[*invariant].name.tag)
         }

@@ -204,6 +204,8 @@ fn devices(model: &Model, breach: &Breach, ends: Option<&BTreeMap<Device, usize>
         | Breach::VoteTrips(..)
         | Breach::Armed(_)
         | Breach::Applies(_)
+        | Breach::Inside(_)
+        | Breach::ReleaseUsed { .. }
         | Breach::Harmed { .. }
         | Breach::Together(..)
         | Breach::Overdrawn(_)
@@ -271,6 +273,8 @@ fn causes(model: &Model, breach: &Breach) -> Vec<CauseId> {
         | Breach::Together(..)
         | Breach::SpanMissed(_)
         | Breach::Released { .. }
+        | Breach::Inside(_)
+        | Breach::ReleaseUsed { .. }
         | Breach::Overruled(_) => Vec::new(),
         Breach::Overdrawn(machine) => sharing::drawing(model, *machine),
         Breach::RunBoth(one, other) | Breach::Clash(one, other) => sharing::against(model, [*one, *other]),

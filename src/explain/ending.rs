@@ -86,6 +86,12 @@ impl Teller<'_> {
             Breach::Broken(invariant) => self.invariant(*invariant),
             Breach::LockedIn(space) => self.locked_in(*space, None),
             Breach::ReleaseFails(space, door) => self.locked_in(*space, Some(*door)),
+            Breach::Inside(space) => {
+                vec![format!("Somebody is inside {}.", self.model.spaces[*space].name.tag)]
+            }
+            Breach::ReleaseUsed { space, .. } => {
+                vec![format!("The release of {} is used.", self.model.spaces[*space].name.tag)]
+            }
             Breach::Applies(invariant) => {
                 vec![format!("What {} begins with is demanded.", self.model.invariants[*invariant].name.tag)]
             }

@@ -112,6 +112,8 @@ impl Teller<'_> {
             | Breach::VoteTrips(..)
             | Breach::Armed(_)
             | Breach::Applies(_)
+            | Breach::Inside(_)
+            | Breach::ReleaseUsed { .. }
             | Breach::Harmed { .. }
             | Breach::Together(..)
             | Breach::Overdrawn(_)

@@ -38,6 +38,8 @@ impl World<'_> {
             Breach::Broken(invariant) => self.broken(*invariant),
             Breach::LockedIn(space) => self.locked_in(*space, None, positions),
             Breach::ReleaseFails(space, door) => self.locked_in(*space, Some(*door), positions),
+            Breach::Inside(space) => self.modes_listed(&self.model.spaces[*space].people_in),
+            Breach::ReleaseUsed { space, door, hazard } => Ok(self.release_used(*space, *door, *hazard)),
             Breach::Applies(invariant) => {
                 holds(&self.model.invariants[*invariant].whenever, &|at| self.demanded(at))
             }

@@ -201,15 +201,20 @@ impl World<'_> {
         hazard: HazardId,
         positions: &Positions,
     ) -> Result<bool, Impossible> {
+        Ok(self.release_used(space, door, hazard) && !self.met(hazard, positions)?)
+    }
+
+    /// §6: what the release of a door trips sees it used, in a mode in which the hazard exists.
+    pub(super) fn release_used(&self, space: SpaceId, door: usize, hazard: HazardId) -> bool {
         let door = self.model.spaces[space].doors.get(door);
-        let Some(release) = door.and_then(|door| door.escape_release.as_ref()) else { return Ok(false) };
+        let Some(release) = door.and_then(|door| door.escape_release.as_ref()) else { return false };
         let used = release.trips.iter().all(|input| self.should_be_asserted(*input));
         let element = &self.model.hazards[hazard];
         let exists = self
             .situation
             .mode(self.model, ModeChoice::Holds(element.group))
             .is_some_and(|mode| element.exists_in.contains(&mode));
-        Ok(used && exists && !self.met(hazard, positions)?)
+        used && exists
     }
 
     /// §6: one position of the actuator is demanded and no other, and it is elsewhere.

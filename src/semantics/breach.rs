@@ -65,6 +65,8 @@ impl Encoder<'_> {
             }
             Breach::LockedIn(space) => self.locked_in(*space, None),
             Breach::ReleaseFails(space, door) => self.locked_in(*space, Some(*door)),
+            Breach::Inside(space) => self.people_inside(*space),
+            Breach::ReleaseUsed { space, door, hazard } => self.release_used(*space, *door, *hazard),
             Breach::Applies(invariant) => {
                 let rule = &model.invariants[*invariant];
                 self.over_positions(&rule.whenever, &mut |this: &mut Self, at| this.is_demanded(at))
@@ -120,12 +122,19 @@ impl Encoder<'_> {
     fn locked_in(&mut self, id: SpaceId, failing: Option<usize>) -> TermId {
         let model = self.model;
         let space = &model.spaces[id];
-        let mut all = Vec::new();
-        for (group, modes) in &space.people_in {
-            all.push(self.mode_among(ModeChoice::Holds(*group), modes));
-        }
+        let mut all = vec![self.people_inside(id)];
         for (number, door) in space.doors.iter().enumerate() {
             all.push(self.door_holds(door, failing == Some(number)));
+        }
+        self.terms.and(all)
+    }
+
+    /// Each group that is listed is in one of the modes in which people are inside.
+    fn people_inside(&mut self, id: SpaceId) -> TermId {
+        let model = self.model;
+        let mut all = Vec::new();
+        for (group, modes) in &model.spaces[id].people_in {
+            all.push(self.mode_among(ModeChoice::Holds(*group), modes));
         }
         self.terms.and(all)
     }

@@ -270,7 +270,21 @@ impl Encoder<'_> {
         }
     }
 
+    /// In a mode of the hazard the release of a door is used, and the hazard is not met.
     pub(super) fn released(&mut self, space: crate::model::SpaceId, door: usize, hazard: HazardId) -> TermId {
+        let used = self.release_used(space, door, hazard);
+        let met = self.positions(&self.model.hazards[hazard].safe_state);
+        let not_met = self.terms.not(met);
+        self.terms.both(used, not_met)
+    }
+
+    /// In a mode of the hazard all that the release of a door trips sees it used.
+    pub(super) fn release_used(
+        &mut self,
+        space: crate::model::SpaceId,
+        door: usize,
+        hazard: HazardId,
+    ) -> TermId {
         let model = self.model;
         let release = model.spaces[space].doors.get(door).and_then(|door| door.escape_release.as_ref());
         let Some(release) = release else { return self.terms.no() };
@@ -281,8 +295,6 @@ impl Encoder<'_> {
         for input in &release.trips {
             all.push(self.should_be_asserted(*input));
         }
-        let met = self.positions(&element.safe_state);
-        all.push(self.terms.not(met));
         self.terms.and(all)
     }
 

@@ -243,3 +243,41 @@ hazards: { H: { when: fire, $HERE, safe_state: V1 = open } }
 "]);
     assert_eq!(problems(&text), [("empty-list", "[]".to_string())]);
 }
+
+// A claim over no situation says nothing: it does not arise, and is not proved.
+#[test]
+fn nobody_inside_and_no_release_used_prove_nothing() {
+    let decided = |coupling: &str| {
+        let found = examine(&model(&[
+            "modes: { cell: { running: { people: expected }, idle: { people: never } } }",
+            "
+logic_solvers: { C1: {} }
+sensors: { Z1: { detects: fire, wired_to: [C1], line: dynamic, on_loss: detected, on_bad: trips } }
+spaces:
+  ROOM:
+    people_in: { cell: [running] }
+    doors: { D-1: { position_sensors: [Z1], escape_release: { tag: ER, place: inside, mechanical: true, trips: [Z1] } } }
+    hazards_behind_doors: [H]
+actuators: { K1: { $CONTACTOR, drivers: [C1] } }
+effects: { OFF: { set: [K1 = open] } }
+causes: { C-1: { when: Z1, solver: C1, latched: true, demands: [OFF] } }
+",
+            "hazards: { H: { when: fire, exists_in: { cell: [running] }, not_in: { idle: nothing moves }, safe_state: K1 = open } }",
+            coupling,
+        ]));
+        let word = |decided: &Decided| match decided {
+            Decided::Holds => "holds",
+            Decided::Broken(_) => "broken",
+            Decided::NotApplicable(_) => "does not arise",
+            other => panic!("{other:?}"),
+        };
+        let leave = word(found.single(|subject| matches!(subject, Subject::CanLeave(_))));
+        (leave, word(found.single(|subject| matches!(subject, Subject::ReleaseStops(..)))))
+    };
+    assert_eq!(decided(""), ("holds", "broken"));
+    let never_open =
+        "couplings: { CPL: { always: NOT (cell = running) OR NOT fire, owner: safety engineer } }";
+    assert_eq!(decided(never_open), ("holds", "does not arise"));
+    let never_running = "couplings: { CPL: { always: NOT (cell = running), owner: safety engineer } }";
+    assert_eq!(decided(never_running), ("does not arise", "does not arise"));
+}

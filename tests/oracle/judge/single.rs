@@ -138,11 +138,19 @@ fn walked(
                 false => "not applicable",
             }
         }
-        Subject::CanLeave(space) => broken(locked_in(model, space, walks)?),
+        Subject::CanLeave(space) => match locked_in(model, space, walks)? {
+            true => "broken",
+            false if walks.ever(Breach::Inside(space))? => "holds",
+            false => "not applicable",
+        },
         Subject::ReleaseStops(space, door, hazard) => {
             // Damage that is certain belongs to every budget of faults.
             let with_damage = Others { damage: true, ..NOBODY };
-            broken(walks.happens(Breach::Released { space, door, hazard }, 1, with_damage)?)
+            match walks.happens(Breach::Released { space, door, hazard }, 1, with_damage)? {
+                true => "broken",
+                false if walks.ever(Breach::ReleaseUsed { space, door, hazard })? => "holds",
+                false => "not applicable",
+            }
         }
     })
 }

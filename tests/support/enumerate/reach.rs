@@ -184,8 +184,11 @@ impl<'m> Reach<'m> {
                 }
                 model.stops[*stop].brings.iter().for_each(|at| reach.device(at.device));
             }
-            Breach::Released { space, door, hazard } => {
-                reach.safe_state(*hazard);
+            Breach::Inside(space) => reach.groups.extend(model.spaces[*space].people_in.keys()),
+            Breach::Released { space, door, hazard } | Breach::ReleaseUsed { space, door, hazard } => {
+                if let Breach::Released { .. } = breach {
+                    reach.safe_state(*hazard);
+                }
                 let release = model.spaces[*space].doors[*door].escape_release.as_ref();
                 release
                     .into_iter()
