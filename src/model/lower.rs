@@ -19,6 +19,7 @@ mod plant;
 mod position;
 mod predicate;
 mod protection;
+mod settled;
 mod shared;
 mod space;
 mod suppression;

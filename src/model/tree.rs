@@ -74,6 +74,26 @@ impl<A> Tree<A> {
         }
     }
 
+    /// Its value where `known` says that of some atoms; `None` as long as the others can make a difference.
+    pub fn settled(&self, known: &impl Fn(&A) -> Option<bool>) -> Option<bool> {
+        let count = |parts: &[Tree<A>]| {
+            let values: Vec<Option<bool>> = parts.iter().map(|part| part.settled(known)).collect();
+            let yes = values.iter().filter(|value| **value == Some(true)).count();
+            (yes, yes + values.iter().filter(|value| value.is_none()).count())
+        };
+        let at_least = |m: usize, (surely, at_most): (usize, usize)| match surely >= m {
+            true => Some(true),
+            false => (at_most < m).then_some(false),
+        };
+        match self {
+            Tree::Atom(atom) => known(atom),
+            Tree::And(parts) => at_least(parts.len(), count(parts)),
+            Tree::Or(parts) => at_least(1, count(parts)),
+            Tree::Not(part) => part.settled(known).map(|value| !value),
+            Tree::Vote { m, of } => at_least(*m, count(of)),
+        }
+    }
+
     /// The same combination of other atoms.
     pub fn map<B>(&self, atom: &mut impl FnMut(&A) -> B) -> Tree<B> {
         match self {

@@ -75,7 +75,7 @@ impl Lowering<'_> {
             Ok(n) if digits && (least..=most).contains(&n) => Some(n),
             _ => {
                 let what = if digits { "out-of-range" } else { "not-a-count" };
-                let whole = count.text.parse::<i64>().is_ok();
+                let whole = digits || count.text.parse::<i64>().is_ok();
                 self.report(
                     Problem::new(
                         what,

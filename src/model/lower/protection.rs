@@ -52,6 +52,9 @@ impl Lowering<'_> {
             let when = self.predicate(&item.when, "when");
             let onset = when.as_ref().map(|when| self.onset(when, &item.when)).unwrap_or_default();
             let safe = self.position_tree(&item.safe_state, "safe_state");
+            if let Some(safe) = &safe {
+                self.safe_state_says_something(safe, &item.safe_state);
+            }
             let (group, exists_in) = self.exists_in(key, &item.exists_in);
             let not_in = self.not_in(item, group, &exists_in);
             let forbids = self.positions(item.forbids.as_ref(), "forbids", Class::DEVICES);
@@ -271,6 +274,9 @@ impl Lowering<'_> {
     pub(super) fn exclusions(&mut self) {
         for (key, item) in self.doc.exclusions.iter().flat_map(|table| &table.entries) {
             let never = self.position_tree_with_not(&item.never, "never", Class::DEVICES);
+            if let Some(never) = &never {
+                self.exclusion_says_something(never, &item.never);
+            }
             let exclusion = Exclusion {
                 name: self.name(key, item.title.as_ref()),
                 never: never.unwrap_or(Tree::And(Vec::new())),
@@ -286,6 +292,9 @@ impl Lowering<'_> {
         for (key, item) in self.doc.invariants.iter().flat_map(|table| &table.entries) {
             let whenever = self.position_tree_with_not(&item.whenever, "whenever", &[Class::Actuator]);
             let then = self.position_tree_with_not(&item.then, "then", &[Class::Actuator]);
+            if let (Some(whenever), Some(then)) = (&whenever, &then) {
+                self.invariant_says_something((whenever, &item.whenever), (then, &item.then));
+            }
             let invariant = Invariant {
                 name: self.name(key, item.title.as_ref()),
                 whenever: whenever.unwrap_or(Tree::And(Vec::new())),

@@ -3,6 +3,7 @@
 
 mod built;
 mod edits;
+mod whole;
 
 use crate::load::load;
 use crate::model::Model;

@@ -260,6 +260,6 @@ pub struct Release {
     pub mechanical: Flag,
     /// What it needs to work. Absent: nothing.
     pub aids: Option<List<Choice<ReleaseAid>>>,
-    /// Inputs that trip when it is used. Absent: none.
+    /// Inputs that trip when it is used: each then sees what it detects. Absent: none.
     pub trips: Option<List<Tag>>,
 }

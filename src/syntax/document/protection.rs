@@ -22,7 +22,7 @@ pub struct Hazard {
     pub exists_in: Table<List<Tag>>,
     /// For every other mode of the group, why it does not exist there. Absent: every mode is in `exists_in`; a mode without a word is a finding.
     pub not_in: Option<Table<Words>>,
-    /// Positions that avert the harm, with AND, OR and votes only: `K1 = open OR K2 = open`.
+    /// Positions that avert the harm, with AND, OR and votes only: `K1 = open OR K2 = open`. Refused if, as a whole, every position of its devices would do, or none.
     pub safe_state: Expression,
     /// Positions that must not be taken while it is present. Absent: none.
     pub forbids: Option<List<Expression>>,
@@ -72,7 +72,7 @@ pub struct Requirement {
 pub struct Exclusion {
     /// Title. Absent: the tag.
     pub title: Option<Words>,
-    /// The combination: `WZ-1 = open AND KD-1 = closed`.
+    /// The combination: `WZ-1 = open AND KD-1 = closed`. Refused if, as a whole, its devices can never be so, or always are.
     pub never: Expression,
     /// Faults under which it still never occurs. Absent: 0.
     pub fault_tolerance: Option<Count>,
@@ -88,7 +88,7 @@ pub struct Invariant {
     pub title: Option<Words>,
     /// Whenever these positions are demanded …
     pub whenever: Expression,
-    /// … these are demanded too.
+    /// … these are demanded too. Refused if that is so, or follows from `whenever`, whatever is demanded.
     pub then: Expression,
     /// Faults under which it still holds. Absent: 0.
     pub fault_tolerance: Option<Count>,
