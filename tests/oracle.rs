@@ -24,10 +24,12 @@ use std::collections::BTreeMap;
 use std::sync::atomic::{AtomicU64, Ordering};
 
 use tripproof::assess::{Assessment, assess};
+use tripproof::conclude::conclude;
 use tripproof::engine::Engine;
 use tripproof::engine::diagram::Diagram;
 use tripproof::engine::smt::Smt;
 use tripproof::load::load;
+use tripproof::outcome::Verdict;
 use tripproof::source::Source;
 
 use judge::Judged;
@@ -86,6 +88,17 @@ impl Tally {
         self.thorough += usize::from(thorough);
         generated.options.into_iter().for_each(|option| *self.options.entry(option).or_default() += 1);
         self.add(judged, seed, &text);
+        let (name, assessment) = &decided[0];
+        let outcome = conclude(source, model, assessment, name.clone());
+        // A mode without any situation is refused before a report is made.
+        let claims = outcome.claims.iter().filter(|_| assessment.impossible_modes.is_empty());
+        for claim in claims {
+            if claim.verdict == Verdict::Refuted && claim.finding.is_none() {
+                let told =
+                    format!("seed {seed}: refuted, and no finding tells it: {}\n{text}", claim.statement);
+                self.differences.push(told);
+            }
+        }
     }
 
     fn add(&mut self, judged: Judged, seed: u64, text: &str) {

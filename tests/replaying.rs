@@ -102,7 +102,7 @@ fn what_a_cause_commands_besides_and_where_the_result_is_seen_is_told_of_a_harmf
         told[told.len() - 3..],
         [
             "C-FIRE commands FAN stopped, which H-GAS forbids while it is present.",
-            "It is seen there: FAN is stopped.",
+            "To be seen then: FAN is stopped.",
             "C-FIRE also commands WV-1 open; that does not matter here.",
         ]
     );
@@ -151,7 +151,7 @@ fn a_vote_that_cannot_trip_is_shown_in_a_situation_in_which_the_rest_asks_for_th
             "GD-1 shows 25 %LFL to SL-1.",
             "C-GAS (`2oo3(GD-1 >= 25 %LFL, GD-2 >= 25 %LFL, GD-3 >= 25 %LFL)`) is false.",
             "C-GAS is armed, and its 2oo3 vote does not trip.",
-            "It is seen there: C-GAS does not command K1 open and DL-1 locked.",
+            "To be seen then: C-GAS does not command K1 open and DL-1 locked.",
         ]
     );
     let overrides = &found.witness.as_ref().unwrap().overrides;

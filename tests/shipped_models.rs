@@ -55,6 +55,7 @@ const COMPLAINTS: &[(&str, &[Check])] = &[
             Check::TripCannotFire,
             Check::SharedPartDefeatsProtection,
             Check::VoteDegradationNotDeclared,
+            Check::CreditWithoutMark,
             Check::ActuatorNotMoved,
         ],
     ),

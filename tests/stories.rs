@@ -55,7 +55,7 @@ fn a_situation_is_normal_for_the_mode_that_it_names() {
             "t is at 90 degC (normal 70 .. 90 degC).",
             "TT-1 shows 90 degC to SL-1.",
             "C-1 (`TT-1 >= 90 degC`) is true and demands V-1 shut.",
-            "It is seen there: V-1 shut is commanded; V-2 shut is not commanded.",
+            "To be seen then: V-1 shut is commanded; V-2 shut is not commanded.",
             "So `WHENEVER V-1 = shut THEN V-2 = shut` of I-1 does not hold.",
         ]
     );

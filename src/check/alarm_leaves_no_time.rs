@@ -188,6 +188,7 @@ fn surely_true(
         if !timed {
             return Some(Ok(at));
         }
+        // That the quantity goes on for at least a T90 before the trip needs no asking: where it does not, nothing is left.
         let known = known_step(model, one.input, Some(way.1));
         return Some(surely_seen(model, one.input, alarm.solver, known).map(|time| &time + &at));
     };

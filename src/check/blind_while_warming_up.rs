@@ -48,10 +48,10 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
             continue;
         };
         let element = &model.hazards[hazard];
-        // What is not met with warm sensors either is told as that.
+        // What is not met with warm sensors either is told as that. Overrides do not belong to this claim.
         let mode = witness.situation.mode(model, ModeChoice::Holds(element.group));
         let cold_or_not = |own: &crate::assess::HazardInMode| {
-            own.hazard == hazard && Some(own.mode) == mode && own.covered.is_broken()
+            own.hazard == hazard && Some(own.mode) == mode && own.unaided.is_broken()
         };
         if seen.assessment.hazards.iter().any(cold_or_not) {
             continue;

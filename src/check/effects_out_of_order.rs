@@ -139,12 +139,17 @@ fn wrong(
             )));
         };
         (begins < ends).then(|| {
+            // Rounded as elsewhere, unless that would make them look alike.
+            let shown = |time: &Exact| match seconds(&begins) == seconds(&ends) {
+                true => time.to_string(),
+                false => seconds(time),
+            };
             Wrong::Late(format!(
                 "{start}: demanded by {}, it may take hold after {} s, and {} may end only after {} s.",
                 cause.name.tag,
-                seconds(&begins),
+                shown(&begins),
                 model.effects[earlier].name.tag,
-                seconds(&ends)
+                shown(&ends)
             ))
         })
     };

@@ -10,6 +10,7 @@
 //! unsafe(F): some situation of the hazard, with the faults F and at most one initiator group, in which the safe
 //! state is not reached. A cut set is an F with unsafe(F). FT = (weight of the lightest cut set) − 1. Refuted if
 //! FT < k. All minimal cut sets with at most two sources are listed. A solver whose certificate gives tolerance n weighs n + 1.
+//! Damage that is certain weighs nothing: where it is enough by itself, no fault is tolerated, and the report says so.
 //!
 //! # What it does not see
 //! How likely a fault is. Faults that a fault exclusion or the policy leaves out: the report lists them.
@@ -32,11 +33,13 @@
 use std::collections::BTreeSet;
 
 use super::{Check, Seen, about_hazard, words};
-use crate::assess::{Decided, HazardInMode, Numbers};
+use crate::assess::{Decided, HazardInMode, Numbers, Witness};
 use crate::explain;
 use crate::finding::Finding;
-use crate::model::{Model, Source};
+use crate::model::{Model, Party, Source};
 use crate::outcome::Tolerance;
+use crate::situation::FactChoice;
+use crate::source::Span;
 
 pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
     let model = seen.model;
@@ -49,8 +52,20 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
         let required = hazard.required.fault_tolerance;
         let only_with_initiator =
             examined.alone.as_ref().is_some_and(|alone| alone.tolerance.reaches(required));
-        if numbers.tolerance == Tolerance::None || only_with_initiator {
+        if examined.unaided.is_broken() || only_with_initiator {
             // Told as not covered, or as an initiator that protects.
+            continue;
+        }
+        if numbers.tolerance == Tolerance::None {
+            // An initiator that protects is told as that.
+            if examined.alone.as_ref().is_some_and(|alone| alone.tolerance != Tolerance::None) {
+                continue;
+            }
+            let mut finding =
+                about_hazard(model, Check::FaultDefeatsProtection, examined.hazard, examined.mode);
+            without_a_fault(model, examined, witness, &mut finding);
+            finding.witness = Some(explain::story(model, witness));
+            found.push(finding);
             continue;
         }
         let lowest = lowest(numbers);
@@ -65,6 +80,64 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
         found.push(finding);
     }
     found
+}
+
+/// Where nothing has to be faulty: what the hazard surely damages, or what starts it, is enough by itself. Names the groups
+/// that misbehave in the situation that is told.
+pub(super) fn without_a_fault(
+    model: &Model,
+    examined: &HazardInMode,
+    witness: &Witness,
+    finding: &mut Finding,
+) {
+    let hazard = &model.hazards[examined.hazard];
+    let shown = |choice: FactChoice| witness.situation.fact(choice);
+    let named = |groups: &[(usize, &Party)]| -> Vec<String> {
+        let members = groups.iter().flat_map(|(_, party)| &party.members);
+        members.map(|member| model.source_tag(*member)).collect()
+    };
+    let damaged: Vec<(usize, &Party)> = hazard
+        .damages
+        .iter()
+        .enumerate()
+        .filter(|(number, _)| shown(FactChoice::Misbehaves(Source::Damage(examined.hazard, *number))))
+        .collect();
+    let started: Vec<(usize, &Party)> = hazard
+        .initiators
+        .iter()
+        .enumerate()
+        .filter(|(number, _)| shown(FactChoice::Initiator(examined.hazard, *number)))
+        .collect();
+    let (damage, start) = (named(&damaged), named(&started));
+    let enough = match (start.is_empty(), damage.is_empty()) {
+        (true, true) => String::new(),
+        (true, false) => format!(": what the hazard is sure to damage ({}) is enough", words::list(&damage)),
+        (false, true) => format!(": what may start the hazard ({}) is enough", words::list(&start)),
+        (false, false) => format!(
+            ": what may start the hazard ({}) and what it is sure to damage ({}) are enough",
+            words::list(&start),
+            words::list(&damage)
+        ),
+    };
+    let mut elements: Vec<String> = damage.into_iter().chain(start).collect();
+    elements.sort();
+    elements.dedup();
+    if !elements.is_empty() {
+        finding.elements = elements;
+    }
+    let places = |groups: Vec<(usize, &Party)>, what: &str| -> Vec<(Span, String)> {
+        groups.into_iter().map(|(_, party)| (party.name.span, what.to_string())).collect()
+    };
+    finding.also = places(damaged, "what it is sure to damage");
+    finding.also.extend(places(started, "the initiator"));
+    let must = match hazard.required.fault_tolerance {
+        0 => String::new(),
+        required => format!("; {} must be tolerated besides", words::faults(required)),
+    };
+    finding.sentence = format!(
+        "{} is kept from its safe state `{}` with nothing else broken{enough}{must}.",
+        hazard.name.tag, hazard.safe_text
+    );
 }
 
 /// The minimal cut sets of least weight.

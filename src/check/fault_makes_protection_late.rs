@@ -26,11 +26,12 @@
 
 use std::collections::BTreeSet;
 
-use super::fault_defeats_protection::{each, lowest};
+use super::fault_defeats_protection::{each, lowest, without_a_fault};
 use super::{Check, Seen, about_hazard, words};
+use crate::assess::{HazardInMode, Witness};
 use crate::explain;
 use crate::finding::Finding;
-use crate::model::Source;
+use crate::model::{Model, Source};
 use crate::outcome::Tolerance;
 
 pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
@@ -38,12 +39,20 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
     let mut found = Vec::new();
     for (ever, own) in words::timed(seen) {
         let (Some(witness), None) = (own.tolerance.witness(), ever.tolerance.witness()) else { continue };
-        let Some(numbers) = &own.numbers else { continue };
-        if numbers.tolerance == Tolerance::None {
+        if own.unaided.is_broken() {
             // Told as not met in time at all.
             continue;
         }
+        let Some(numbers) = &own.numbers else {
+            // How many faults it takes depends on times that are unknown; that these are enough does not.
+            found.push(late_by(model, Check::FaultMakesProtectionLate, own, witness));
+            continue;
+        };
         let hazard = &model.hazards[own.hazard];
+        if numbers.tolerance == Tolerance::None {
+            found.push(late_without_a_fault(model, Check::FaultMakesProtectionLate, own, witness));
+            continue;
+        }
         let lowest = lowest(numbers);
         let sources: BTreeSet<Source> = lowest.iter().flatten().copied().collect();
         let mut finding = about_hazard(model, Check::FaultMakesProtectionLate, own.hazard, own.mode);
@@ -67,4 +76,38 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
         found.push(finding);
     }
     found
+}
+
+/// Where nothing has to be faulty for the hazard to be met too late: see [`without_a_fault`].
+pub(super) fn late_without_a_fault(
+    model: &Model,
+    check: Check,
+    own: &HazardInMode,
+    witness: &Witness,
+) -> Finding {
+    let mut finding = about_hazard(model, check, own.hazard, own.mode);
+    without_a_fault(model, own, witness, &mut finding);
+    finding.sentence = finding.sentence.replacen("is kept from", "is kept too long from", 1);
+    finding.witness = Some(explain::story(model, witness));
+    finding
+}
+
+/// Late by the faults of one situation, where it is not known which others are enough.
+pub(super) fn late_by(model: &Model, check: Check, own: &HazardInMode, witness: &Witness) -> Finding {
+    let (faults, _) = explain::faults(model, witness);
+    if faults.is_empty() {
+        return late_without_a_fault(model, check, own, witness);
+    }
+    let hazard = &model.hazards[own.hazard];
+    let mut finding = about_hazard(model, check, own.hazard, own.mode);
+    finding.sentence = format!(
+        "With {} faulty, {} is kept from its safe state `{}` until it is too late, whatever the times are that are not \
+         known.",
+        words::list(&faults),
+        hazard.name.tag,
+        hazard.safe_text
+    );
+    finding.elements = faults;
+    finding.witness = Some(explain::story(model, witness));
+    finding
 }

@@ -9,7 +9,7 @@
 //!
 //! # How it is decided
 //! The predicate is put into a disjunction of conjunctions; for each conjunction and mode a situation is sought that
-//! keeps to the physical ranges and couplings. If there is none, all claims about it are not applicable.
+//! keeps to the physical ranges, to the couplings and to `never_together`. If there is none, all claims about it are not applicable.
 //!
 //! # What it does not see
 //! Whether the ranges and couplings are those of the plant.
@@ -25,6 +25,7 @@
 
 use super::{Check, Seen, about_hazard};
 use crate::finding::Finding;
+use crate::model::Hazard;
 
 pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
     let model = seen.model;
@@ -35,25 +36,34 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
         finding.place = hazard.when_span;
         finding.sentence = match examined.impossible(hazard.onset.len()) {
             true => format!(
-                "{} is said to exist, but within the physical ranges and couplings `{}` can never hold: nothing about \
-                 it was examined.",
-                hazard.name.tag, hazard.text
+                "{} is said to exist, but within {} `{}` can never hold: nothing about it was examined.",
+                hazard.name.tag,
+                bounds(hazard),
+                hazard.text
             ),
             false => {
                 let numbers: Vec<String> =
                     examined.impossible_onsets.iter().map(|number| (number + 1).to_string()).collect();
                 finding.elements.push(format!("case-{}", numbers.join("-")));
                 format!(
-                    "Of the ways in which {} can begin (`{}`, {} cases), case {} can never hold within the physical \
-                     ranges and couplings.",
+                    "Of the ways in which {} can begin (`{}`, {} cases), case {} can never hold within {}.",
                     hazard.name.tag,
                     hazard.text,
                     hazard.onset.len(),
-                    super::words::list(&numbers)
+                    super::words::list(&numbers),
+                    bounds(hazard)
                 )
             }
         };
         found.push(finding);
     }
     found
+}
+
+/// What leaves no situation of it.
+fn bounds(hazard: &Hazard) -> &'static str {
+    match hazard.never_together.is_empty() {
+        true => "the physical ranges and couplings",
+        false => "the physical ranges, the couplings and what is `never_together` with it",
+    }
 }

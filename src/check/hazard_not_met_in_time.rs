@@ -11,7 +11,8 @@
 //! The time that is left, f · (T − E), is pushed down from the safe state to the readings: travel, delays of marks, links,
 //! on-delay and reaction of the solver, response of the sensor; a comparison of a sensor has its head start, (limit − set
 //! point − accuracy) / rate, beforehand. What cannot be true in time does not count. Refuted if the safe state is not
-//! reached then, although it is reached as long as it takes. A command for another position that does not lose must have
+//! reached then, although it is reached as long as it takes. Where an override keeps it from being reached at all, the claim
+//! does not arise, and it is told here if the hazard is met too late without the override. A command for another position that does not lose must have
 //! ended by then: one that is not latched may have been there until harm began, and ends when its condition is seen to be
 //! false.
 //!
@@ -37,8 +38,14 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
     let model = seen.model;
     let mut found = Vec::new();
     for (ever, own) in words::timed(seen) {
-        // What fails as long as it takes is told without regard to time.
-        let (Some(witness), None) = (own.covered.witness(), ever.covered.witness()) else { continue };
+        // What fails as long as it takes is told without regard to time. Where only an override does that, being late
+        // without one is a defect of its own.
+        let late = match ever.covered.is_broken() {
+            false => own.covered.witness(),
+            true if !ever.unaided.is_broken() => own.unaided.witness(),
+            true => None,
+        };
+        let Some(witness) = late else { continue };
         let hazard = &model.hazards[own.hazard];
         let mut finding = about_hazard(model, Check::HazardNotMetInTime, own.hazard, own.mode);
         let causes = words::credited(model, own.hazard);

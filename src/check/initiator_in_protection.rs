@@ -49,11 +49,11 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
         let mut finding = about_hazard(model, Check::InitiatorInProtection, examined.hazard, examined.mode);
         finding.elements = hazard.initiators.iter().flat_map(tags).collect();
         finding.sentence = format!(
-            "{} may be started by {}. While a declared initiator misbehaves, {}; with all of them working, {}.",
+            "{} may be started by {}. While a declared initiator misbehaves, {}; with every initiator working, {}.",
             hazard.name.tag,
             groups.join(" or by "),
-            figures(with),
-            figures(alone),
+            figures(with, hazard.damage_certain),
+            figures(alone, hazard.damage_certain),
         );
         finding.also =
             hazard.initiators.iter().map(|party| (party.name.span, "the initiator".to_string())).collect();
@@ -65,10 +65,11 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
 }
 
 /// The two numbers in words.
-fn figures(numbers: &Numbers) -> String {
+fn figures(numbers: &Numbers, damages: bool) -> String {
     let paths = match numbers.paths {
         _ if numbers.tolerance == Tolerance::None => {
-            return "the safe state is not reached even with everything else working".to_string();
+            let but = if damages { "all that the hazard does not damage" } else { "everything else" };
+            return format!("the safe state is not reached even with {but} working");
         }
         Paths::Exactly(1) => "there is only one trip path".to_string(),
         Paths::Exactly(n) => format!("there are {n} disjoint trip paths"),

@@ -20,7 +20,8 @@
 //! A lock that needs power to unlock, and no escape release: the loss of one supply locks the person in.
 //!
 //! # How to resolve
-//! Fit an escape release on the inside that works mechanically and without aids, declare it, and have it inspected.
+//! Fit an escape release on the inside that works mechanically and without aids, declare it, and name it in a fault exclusion
+//! that says how its mechanism is inspected: without that, the one fault may be its own.
 //!
 //! # References
 //! ISO 14119 (escape release of guard locking), EN 378-1 on cold rooms: recalled, not verified.

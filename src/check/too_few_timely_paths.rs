@@ -24,6 +24,7 @@
 
 use std::collections::BTreeSet;
 
+use super::fault_makes_protection_late::{late_by, late_without_a_fault};
 use super::{Check, Seen, about_hazard, words};
 use crate::assess::Decided;
 use crate::explain;
@@ -36,9 +37,20 @@ pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
     let mut found = Vec::new();
     for (ever, own) in words::timed(seen) {
         let (Some(witness), None) = (own.disjoint.witness(), ever.disjoint.witness()) else { continue };
-        let Some(numbers) = &own.numbers else { continue };
+        let Some(numbers) = &own.numbers else {
+            // Told as a fault that is not tolerated, where that is told.
+            let told = own.tolerance.is_broken() && !ever.tolerance.is_broken();
+            if !own.unaided.is_broken() && !told {
+                found.push(late_by(model, Check::TooFewTimelyPaths, own, witness));
+            }
+            continue;
+        };
         let Paths::Exactly(paths) = numbers.paths else { continue };
         if numbers.tolerance == Tolerance::None {
+            // Told as not met in time at all, or as a fault that is not tolerated, where those are told.
+            if !own.unaided.is_broken() && ever.tolerance.is_broken() {
+                found.push(late_without_a_fault(model, Check::TooFewTimelyPaths, own, witness));
+            }
             continue;
         }
         let hazard = &model.hazards[own.hazard];

@@ -17,7 +17,7 @@
 //! declared time between the two is in order.
 //!
 //! # What it does not see
-//! Warnings by a cause that comes earlier, such as a first detector. Whether one of several that warn is enough, and
+//! Warnings by a cause that comes earlier, such as a first detector, unless this cause reads it (alone, or behind AND). Whether one of several that warn is enough, and
 //! whether it is heard. Faults of what warns. Positions that only together let the agent out: each of `discharges` counts as
 //! if it did, so name those alone that do.
 //!
@@ -37,7 +37,7 @@ use super::reading::demanded;
 use super::{Check, Seen, about_element, words};
 use crate::exact::Exact;
 use crate::finding::{Finding, Severity};
-use crate::model::{AtPosition, CauseId, Device, Element, Model, Suppression, Time};
+use crate::model::{AtPosition, CauseId, Device, Element, InputAtom, Model, Suppression, Time, Tree};
 
 pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
     let model = seen.model;
@@ -138,7 +138,15 @@ fn warned(model: &Model, zone: &Suppression, cause: CauseId) -> (Option<Sum>, Ve
     for actuator in &zone.warned_by {
         let device = &model.actuators[*actuator];
         let warns = |position: usize| device.rest != Some(position);
-        let Some(there) = surely_there(model, cause, *actuator, warns) else { continue };
+        // What is true whenever this cause is may warn in its stead.
+        let mut by =
+            with_it(model, cause).into_iter().filter_map(|id| surely_there(model, id, *actuator, warns));
+        let Some(first) = by.next() else { continue };
+        let there = by.fold(first, |one, other| match (&one, &other) {
+            (Ok(a), Ok(b)) if b < a => other,
+            (Err(_), Ok(_)) => other,
+            _ => one,
+        });
         names.push(device.name.tag.clone());
         latest = Some(match latest {
             Some(other) => later(other, there),
@@ -146,4 +154,28 @@ fn warned(model: &Model, zone: &Suppression, cause: CauseId) -> (Option<Sum>, Ve
         });
     }
     (latest, names)
+}
+
+/// The cause, and the causes that are true as long as it is: what its condition consists of, or stands in it behind AND. What
+/// is latched outlasts what it reads, unless that is latched too.
+fn with_it(model: &Model, cause: CauseId) -> Vec<CauseId> {
+    fn needs(tree: &Tree<InputAtom>) -> Vec<CauseId> {
+        match tree {
+            Tree::Atom(InputAtom::Cause { cause, from_before: false }) => vec![*cause],
+            Tree::And(parts) => parts.iter().flat_map(needs).collect(),
+            _ => Vec::new(),
+        }
+    }
+    let mut all = vec![cause];
+    let mut next = 0;
+    while let Some(id) = all.get(next).copied() {
+        let outlasts = |other: CauseId| model.causes[id].latched && !model.causes[other].latched;
+        for other in needs(&model.causes[id].when) {
+            if !all.contains(&other) && !outlasts(other) {
+                all.push(other);
+            }
+        }
+        next += 1;
+    }
+    all
 }

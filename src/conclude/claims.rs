@@ -79,7 +79,7 @@ fn of_hazard(
     let required = hazard.required;
     let tag = &hazard.name.tag;
     let mode = place(model, examined.mode);
-    let paths = required.disjoint_paths;
+    let paths = trip_paths(required.disjoint_paths);
     let tolerated = faults(required.fault_tolerance);
     let under = faults(required.under_overrides);
     use Check::{
@@ -104,8 +104,8 @@ fn of_hazard(
         (
             "disjoint-paths",
             &examined.disjoint,
-            format!("{tag} has {paths} disjoint trip paths in {mode}."),
-            &[TooFewDisjointPaths, InitiatorInProtection, HazardNotCovered],
+            format!("{tag} has {paths} in {mode}."),
+            &[TooFewDisjointPaths, InitiatorInProtection, FaultDefeatsProtection, HazardNotCovered],
         ),
         (
             "initiator",
@@ -170,7 +170,7 @@ pub(super) fn place(model: &Model, mode: ModeId) -> String {
 fn of_singles(model: &Model, assessment: &Assessment, findings: &[Finding]) -> Vec<Judged> {
     let mut claims = Vec::new();
     for single in &assessment.singles {
-        let (claim, about, hazard, check) = kind(model, single.subject);
+        let (claim, about, hazard, checks) = kind(model, single.subject);
         let tag = about.map(|about| about.tag.clone());
         let judged = Judged {
             claim,
@@ -201,57 +201,67 @@ fn of_singles(model: &Model, assessment: &Assessment, findings: &[Finding]) -> V
                 && tag.as_ref().is_none_or(|tag| finding.elements.contains(tag))
                 && modes.iter().all(|mode| finding.modes.contains(mode))
         };
-        claims.push(linked(model, judged, told(findings, &[check], fits)));
+        claims.push(linked(model, judged, told(findings, checks, fits)));
     }
     claims
 }
 
-/// Of a claim about a single element: its name, the element, the hazard, and the check that tells a refuted one.
-fn kind(model: &Model, subject: Subject) -> (&'static str, Option<&Name>, Option<HazardId>, Check) {
+/// Of a claim about a single element: its name, the element, the hazard, and the checks that tell a refuted one.
+fn kind(
+    model: &Model,
+    subject: Subject,
+) -> (&'static str, Option<&Name>, Option<HazardId>, &'static [Check]) {
     let cause = |id: CauseId| Some(&model.causes[id].name);
     let actuator = |id: ActuatorId| Some(&model.actuators[id].name);
     let device = |at: AtPosition| Some(model.name(model.device_element(at.device)));
     match subject {
-        Subject::CanFire(id) => ("can-fire", cause(id), None, Check::TripCannotFire),
-        Subject::CanFireFor(id, hazard) => ("can-fire-for", cause(id), Some(hazard), Check::TripCannotFire),
-        Subject::NotAlwaysOn(id) => ("not-always-on", cause(id), None, Check::TripAlwaysOn),
-        Subject::MarksMatter(id) | Subject::MarkMatters(id, _) => {
-            ("mark-matters", cause(id), None, Check::MarkWithoutInfluence)
+        Subject::CanFire(id) => ("can-fire", cause(id), None, &[Check::TripCannotFire]),
+        Subject::CanFireFor(id, hazard) => {
+            ("can-fire-for", cause(id), Some(hazard), &[Check::TripCannotFire])
         }
-        Subject::VoteCanTrip(id, _) => ("vote-can-trip", cause(id), None, Check::VoteCannotTrip),
-        Subject::CanRun(id) => ("can-run", Some(&model.modes[id].name), None, Check::ModeCannotRun),
-        Subject::NotOpposed(id) => ("no-opposing-commands", actuator(id), None, Check::OpposingCommands),
-        Subject::Obeyed(id) => ("obeyed", actuator(id), None, Check::CommandWithoutObedience),
-        Subject::LoserMet(hazard, id) => ("loser-met", actuator(id), Some(hazard), Check::LoserUnprotected),
+        Subject::NotAlwaysOn(id) => ("not-always-on", cause(id), None, &[Check::TripAlwaysOn]),
+        Subject::MarksMatter(id) | Subject::MarkMatters(id, _) => {
+            ("mark-matters", cause(id), None, &[Check::MarkWithoutInfluence])
+        }
+        Subject::VoteCanTrip(id, _) => ("vote-can-trip", cause(id), None, &[Check::VoteCannotTrip]),
+        Subject::CanRun(id) => ("can-run", Some(&model.modes[id].name), None, &[Check::ModeCannotRun]),
+        Subject::NotOpposed(id) => ("no-opposing-commands", actuator(id), None, &[Check::OpposingCommands]),
+        Subject::Obeyed(id) => ("obeyed", actuator(id), None, &[Check::CommandWithoutObedience]),
+        Subject::LoserMet(hazard, id) => {
+            ("loser-met", actuator(id), Some(hazard), &[Check::LoserUnprotected])
+        }
         Subject::NotHarmed(hazard, id, _) => {
-            ("no-harmful-action", cause(id), Some(hazard), Check::HarmfulAction)
+            ("no-harmful-action", cause(id), Some(hazard), &[Check::HarmfulAction])
         }
         Subject::NotForced(hazard, at) => {
-            ("no-forcing-loss", device(at), Some(hazard), Check::LossForcesForbiddenPosition)
+            ("no-forcing-loss", device(at), Some(hazard), &[Check::LossForcesForbiddenPosition])
         }
-        Subject::SafeStatesCompatible => ("safe-states-compatible", None, None, Check::SafeStatesExclude),
+        Subject::SafeStatesCompatible => ("safe-states-compatible", None, None, &[Check::SafeStatesExclude]),
         Subject::Carries(machine) => {
             let machine = model.source_element(machine).map(|element| model.name(element));
-            ("capacity", machine, None, Check::DemandAboveCapacity)
+            ("capacity", machine, None, &[Check::DemandAboveCapacity])
         }
         // Which finding it is, its modes tell: see `of_singles`.
-        Subject::RunTogether(..) => ("run-together", None, None, Check::ModesExcludeEachOther),
-        Subject::MetWhileWarmingUp(hazard) => {
-            ("met-while-warming-up", None, Some(hazard), Check::BlindWhileWarmingUp)
-        }
-        Subject::Preceded(id, ..) => ("preceded", cause(id), None, Check::EffectsOutOfOrder),
+        Subject::RunTogether(..) => ("run-together", None, None, &[Check::ModesExcludeEachOther]),
+        Subject::MetWhileWarmingUp(hazard) => (
+            "met-while-warming-up",
+            None,
+            Some(hazard),
+            &[Check::BlindWhileWarmingUp, Check::HazardNotCovered],
+        ),
+        Subject::Preceded(id, ..) => ("preceded", cause(id), None, &[Check::EffectsOutOfOrder]),
         Subject::SpanReached(id) => {
-            ("span-reached", Some(&model.stops[id].name), None, Check::StopMissesItsSpan)
+            ("span-reached", Some(&model.stops[id].name), None, &[Check::StopMissesItsSpan])
         }
         Subject::NeverOccurs(id) => {
-            ("exclusion", Some(&model.exclusions[id].name), None, Check::ExclusionOccurs)
+            ("exclusion", Some(&model.exclusions[id].name), None, &[Check::ExclusionOccurs])
         }
         Subject::AlwaysHolds(id) => {
-            ("invariant", Some(&model.invariants[id].name), None, Check::InvariantBroken)
+            ("invariant", Some(&model.invariants[id].name), None, &[Check::InvariantBroken])
         }
-        Subject::CanLeave(id) => ("can-leave", Some(&model.spaces[id].name), None, Check::NobodyCanLeave),
+        Subject::CanLeave(id) => ("can-leave", Some(&model.spaces[id].name), None, &[Check::NobodyCanLeave]),
         Subject::ReleaseStops(id, _, hazard) => {
-            ("release-stops", Some(&model.spaces[id].name), Some(hazard), Check::ReleaseLeavesHazard)
+            ("release-stops", Some(&model.spaces[id].name), Some(hazard), &[Check::ReleaseLeavesHazard])
         }
     }
 }
@@ -384,6 +394,14 @@ pub(super) fn faults(number: u32) -> String {
         0 => "no fault".to_string(),
         1 => "any one fault".to_string(),
         n => format!("any {n} faults"),
+    }
+}
+
+/// `a trip path`, `2 disjoint trip paths`.
+pub(super) fn trip_paths(number: u32) -> String {
+    match number {
+        1 => "a trip path".to_string(),
+        n => format!("{n} disjoint trip paths"),
     }
 }
 

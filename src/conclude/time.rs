@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use super::claims::{faults, linked, place, told, verdict};
+use super::claims::{faults, linked, place, told, trip_paths, verdict};
 use super::why;
 use crate::assess::{Assessment, Decided, HazardInMode, InTime, Single, Subject, Timed};
 use crate::check::Check;
@@ -57,8 +57,9 @@ pub(super) fn of_hazard(
             &examined.disjoint,
             own.map(|own| &own.disjoint),
             format!(
-                "{tag} has {} disjoint trip paths in {mode} that are in time.",
-                hazard.required.disjoint_paths
+                "{tag} has {} in {mode} that {} in time.",
+                trip_paths(hazard.required.disjoint_paths),
+                if hazard.required.disjoint_paths == 1 { "is" } else { "are" }
             ),
             &[TooFewTimelyPaths, FaultMakesProtectionLate, HazardNotMetInTime],
         ),

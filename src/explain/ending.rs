@@ -21,11 +21,11 @@ fn clock(hazard: &Hazard) -> String {
     };
     let ends = match known(&hazard.within) {
         Some(after) => format!("{after} s after harm begins"),
-        None => "when harm begins".to_string(),
+        None => "harm begins".to_string(),
     };
     let mut text = format!(
-        "The time begins when the reading is surely at its set point, where its worst rate is declared, and else with harm; it \
-         ends {ends}"
+        "Time is counted from when the reading has surely reached its set point (where no worst rate is declared, from when \
+         harm begins) until {ends}"
     );
     if let Some(Time::Known(time)) = &hazard.after_set_point {
         text.push_str(&format!(

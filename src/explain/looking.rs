@@ -32,10 +32,10 @@ impl Teller<'_> {
         let (commanded, not) = (words::whole(&there), words::whole(&missing));
         match (there.is_empty(), missing.is_empty()) {
             (true, true) => None,
-            (false, true) => Some(format!("It is seen there: {commanded} {is} commanded.")),
-            (true, false) => Some(format!("It is seen there: {not} {are} not commanded.")),
+            (false, true) => Some(format!("To be seen then: {commanded} {is} commanded.")),
+            (true, false) => Some(format!("To be seen then: {not} {are} not commanded.")),
             (false, false) => {
-                Some(format!("It is seen there: {commanded} {is} commanded; {not} {are} not commanded."))
+                Some(format!("To be seen then: {commanded} {is} commanded; {not} {are} not commanded."))
             }
         }
     }
@@ -109,7 +109,7 @@ impl Teller<'_> {
         if !self.is_true(id) {
             let commanded = words::whole(&self.positions(&self.demanded(&[id])));
             if !commanded.is_empty() {
-                lines.push(format!("It is seen there: {tag} does not command {commanded}."));
+                lines.push(format!("To be seen then: {tag} does not command {commanded}."));
             }
         }
         lines
@@ -120,7 +120,7 @@ impl Teller<'_> {
         let stands = self.position_of(at.device);
         let is = words::stands(self.model, stands);
         match stands.position == at.position {
-            true => format!("It is seen there: {is}."),
+            true => format!("To be seen then: {is}."),
             false => format!("Here {is} all the same; what is forbidden is the command itself."),
         }
     }

@@ -188,7 +188,7 @@ fn a_missing_companion_of_a_demand_is_told() {
             "GD-1 (gas head north) shows 0 %LFL to SL-1.",
             "ES-1A shows pressed to SL-1.",
             "C-GAS-1 (`GD-1 >= 25 %LFL OR ES-1A = pressed`) is true and demands K1 open.",
-            "It is seen there: K1 open is commanded; FAN run is not commanded.",
+            "To be seen then: K1 open is commanded; FAN run is not commanded.",
             "So `WHENEVER K1 = open THEN FAN = run` of I-1 does not hold.",
         ],
     );

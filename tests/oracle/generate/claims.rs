@@ -136,8 +136,8 @@ impl Writing {
 
     pub(super) fn rules(&mut self) {
         if self.has(Feature::Rules) {
-            self.exclusion();
-            self.invariant();
+            ["NX", "NY"].into_iter().for_each(|tag| self.exclusion(tag));
+            ["IV", "IW"].into_iter().for_each(|tag| self.invariant(tag));
         }
         if self.has(Feature::FaultExclusion) {
             self.fault_exclusion();
@@ -153,31 +153,30 @@ impl Writing {
         }
     }
 
-    fn exclusion(&mut self) {
+    fn exclusion(&mut self, tag: &str) {
         self.note("exclusion");
         let (one, two) = (self.actuators[0].clone(), self.actuators[1].clone());
         let never = match self.random.below(5) {
             0 => format!("{} = {}", one.tag, one.other),
-            1 => format!("{} = {} AND {} = {}", one.tag, one.wanted, two.tag, two.wanted),
+            1 | 3 => format!("{} = {} AND {} = {}", one.tag, one.wanted, two.tag, two.wanted),
             2 => format!("{} = {} AND {} = {}", one.tag, one.wanted, two.tag, two.other),
-            3 => format!("{} = {} AND {} = {}", one.tag, one.wanted, one.tag, one.other),
             _ => {
                 self.note("NOT in an exclusion");
                 format!("{} = {} AND NOT ({} = {})", one.tag, one.other, two.tag, two.other)
             }
         };
-        let mut entry = Entry::new("NX").with("never", never);
+        let mut entry = Entry::new(tag).with("never", never);
         if self.option("exclusion with a fault", 40) {
             entry.put("fault_tolerance", "1");
         }
         self.draft.add("exclusions", entry);
     }
 
-    fn invariant(&mut self) {
+    fn invariant(&mut self, tag: &str) {
         self.note("invariant");
         let (one, two) = (self.actuators[0].clone(), self.actuators[1].clone());
         let (first, second) = if self.random.percent(50) { (one, two) } else { (two, one) };
-        let mut entry = Entry::new("IV")
+        let mut entry = Entry::new(tag)
             .with("whenever", format!("{} = {}", first.tag, first.wanted))
             .with("then", format!("{} = {}", second.tag, second.wanted));
         if self.option("invariant with a fault", 40) {
