@@ -100,6 +100,7 @@ pub(super) fn without_a_fault(
         .damages
         .iter()
         .enumerate()
+        .filter(|_| hazard.damage_certain)
         .filter(|(number, _)| shown(FactChoice::Misbehaves(Source::Damage(examined.hazard, *number))))
         .collect();
     let started: Vec<(usize, &Party)> = hazard

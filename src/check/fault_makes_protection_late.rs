@@ -33,6 +33,7 @@ use crate::explain;
 use crate::finding::Finding;
 use crate::model::{Model, Source};
 use crate::outcome::Tolerance;
+use crate::situation::FactChoice;
 
 pub(super) fn find(seen: &Seen<'_>) -> Vec<Finding> {
     let model = seen.model;
@@ -101,13 +102,21 @@ pub(super) fn late_by(model: &Model, check: Check, own: &HazardInMode, witness: 
     let hazard = &model.hazards[own.hazard];
     let mut finding = about_hazard(model, check, own.hazard, own.mode);
     finding.sentence = format!(
-        "With {} faulty, {} is kept from its safe state `{}` until it is too late, whatever the times are that are not \
-         known.",
+        "While {} {}, {} is kept from its safe state `{}` until it is too late, whatever the times are that are not known.",
         words::list(&faults),
+        if faults.len() == 1 { "misbehaves" } else { "misbehave" },
         hazard.name.tag,
         hazard.safe_text
     );
-    finding.elements = faults;
+    // An initiator group has no tag of its own: its members stand for it.
+    let shown = |choice| witness.situation.fact(choice);
+    let groups = hazard.initiators.iter().enumerate();
+    let started = groups.filter(|(number, _)| shown(FactChoice::Initiator(own.hazard, *number)));
+    let mut sources: BTreeSet<Source> =
+        started.flat_map(|(_, party)| party.members.iter().copied()).collect();
+    let of_faults = witness.claim.faults.sources.iter();
+    sources.extend(of_faults.filter(|source| shown(FactChoice::Misbehaves(**source))));
+    finding.elements = words::tags(model, &sources);
     finding.witness = Some(explain::story(model, witness));
     finding
 }
