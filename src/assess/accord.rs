@@ -245,19 +245,7 @@ mod tests {
         assert!(text.contains("the required trip paths are there, and fewer were found"), "{text}");
         let wrong =
             assessment.hazards.iter().find(|found| matches!(found.disjoint, Decided::Disputed)).unwrap();
-        assert!(wrong.numbers.is_none() && !claims(wrong).any(holds));
-    }
-
-    fn claims(found: &HazardInMode) -> impl Iterator<Item = &Decided> {
-        [
-            &found.unaided,
-            &found.covered,
-            &found.tolerance,
-            &found.disjoint,
-            &found.initiator,
-            &found.overrides,
-        ]
-        .into_iter()
+        assert!(wrong.numbers.is_none() && !wrong.claims().into_iter().any(holds));
     }
 
     #[test]

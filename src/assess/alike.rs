@@ -144,15 +144,7 @@ impl Question {
             return Some(self.in_another_mode(found.clone(), work));
         }
         let told = |decided: &Decided| matches!(decided, Decided::Broken(_) | Decided::Disputed);
-        let decided = [
-            &found.unaided,
-            &found.covered,
-            &found.tolerance,
-            &found.disjoint,
-            &found.initiator,
-            &found.overrides,
-        ];
-        if decided.into_iter().any(told) {
+        if found.claims().into_iter().any(told) {
             return None;
         }
         let theirs: BTreeMap<_, Source> =

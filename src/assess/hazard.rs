@@ -76,6 +76,11 @@ pub struct HazardInMode {
 }
 
 impl HazardInMode {
+    /// What was decided of its claims.
+    pub fn claims(&self) -> [&Decided; 6] {
+        [&self.unaided, &self.covered, &self.tolerance, &self.disjoint, &self.initiator, &self.overrides]
+    }
+
     /// Whether none of its situations exist.
     pub fn impossible(&self, onsets: usize) -> bool {
         self.impossible_onsets.len() == onsets

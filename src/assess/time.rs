@@ -15,7 +15,7 @@ use std::sync::Arc;
 pub(crate) use ever::Ahead;
 pub use margin::{Margin, Stage, available, margin, margin_of_device};
 
-use ever::{Earlier, Known, Reach, Reaches, all_hold, as_terms, claims};
+use ever::{Earlier, Known, Reach, Reaches, all_hold, as_terms};
 use reach::{Fact, compared, plain_extent, reached};
 
 use super::alike::Question;
@@ -457,7 +457,7 @@ impl Work<'_> {
 }
 
 fn settled(found: &HazardInMode) -> bool {
-    claims(found).iter().all(|decided| !matches!(decided, Decided::Undecided(_)))
+    found.claims().iter().all(|decided| !matches!(decided, Decided::Undecided(_)))
 }
 
 const UNKNOWN: &str = "a time that it needs is unknown";

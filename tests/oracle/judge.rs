@@ -121,16 +121,7 @@ pub fn judge(model: &Model, decided: &[(String, Assessment)], most: usize, thoro
 }
 
 fn witnesses(assessment: &Assessment) -> usize {
-    let hazards = assessment.hazards.iter().flat_map(|found| {
-        [
-            &found.unaided,
-            &found.covered,
-            &found.tolerance,
-            &found.disjoint,
-            &found.initiator,
-            &found.overrides,
-        ]
-    });
+    let hazards = assessment.hazards.iter().flat_map(|found| found.claims());
     let timed = assessment.timed.iter().filter_map(|timed| match &timed.decided {
         Timed::Decided(own) => Some([&own.unaided, &own.covered, &own.tolerance, &own.disjoint]),
         _ => None,

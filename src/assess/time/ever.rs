@@ -63,12 +63,8 @@ pub(super) fn as_terms(paths: &[BTreeSet<Source>], encoding: &Encoding) -> BTree
     paths.iter().map(terms).collect()
 }
 
-pub(super) fn claims(found: &HazardInMode) -> [&Decided; 6] {
-    [&found.unaided, &found.covered, &found.tolerance, &found.disjoint, &found.initiator, &found.overrides]
-}
-
 pub(super) fn all_hold(found: &HazardInMode) -> bool {
-    claims(found).iter().all(|decided| matches!(decided, Decided::Holds | Decided::NotApplicable(_)))
+    found.claims().into_iter().all(|decided| matches!(decided, Decided::Holds | Decided::NotApplicable(_)))
 }
 
 impl Work<'_> {
